@@ -1,0 +1,3 @@
+//! What the evidence says about the faults, and which next step is worth most.
+
+pub mod finding;

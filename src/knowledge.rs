@@ -1,0 +1,5 @@
+//! What is known: loaded from data files, checked, compiled once, immutable from then on.
+
+pub mod id;
+pub mod model;
+pub mod schema;

@@ -1,0 +1,158 @@
+//! What was understood in one message, and what could not be.
+
+use crate::knowledge::id::{HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId};
+use crate::quantity::Kind;
+use serde::{Deserialize, Serialize};
+use std::ops::Range;
+
+/// Where in the rider's own text something was read, in bytes.
+pub type Span = Range<usize>;
+
+/// What the conversation was waiting for when the message came.
+#[derive(Debug, Clone, Default)]
+pub struct Context {
+    /// The kind of answer expected, if a question is open.
+    pub expecting: Option<Expecting>,
+    /// The outcomes on offer, in the order shown, if a choice is open.
+    pub offered: Vec<OutcomeId>,
+    /// The rider's fuel system, once known.
+    pub system: Option<SystemId>,
+}
+
+/// The kind of answer a question calls for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Expecting {
+    /// Yes or no.
+    YesNo,
+    /// Whether something was heard.
+    Heard,
+    /// A number of this kind.
+    #[serde(untagged)]
+    Quantity(Kind),
+}
+
+/// Everything understood in one message. Understanding never fails; it only leaves more over.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Interpretation {
+    /// Numbers the rider reports, raw, in the order said.
+    pub readings: Vec<Said<Reading>>,
+    /// A yes, no or unsure to whatever was asked.
+    pub answer: Option<Said<Answer>>,
+    /// Results of observations, asked or volunteered.
+    pub observations: Vec<Said<Observed>>,
+    /// Complaints, and whether the rider says they are there.
+    pub symptoms: Vec<Said<Symptom>>,
+    /// Facts of what happened before.
+    pub history: Vec<Said<ObservationId>>,
+    /// The fuel system, where the rider names or describes it.
+    pub system: Option<Said<SystemId>>,
+    /// Dangers reported as present now.
+    pub hazards: Vec<Said<HazardId>>,
+    /// What the rider asks of the conversation itself.
+    pub requests: Vec<Said<RequestId>>,
+    /// A spec read to us out of the rider's own manual.
+    pub spec: Option<Said<SpecSaid>>,
+    /// What the rider has or lacks.
+    pub kit: Vec<Said<KitSaid>>,
+    /// Which of the choices on offer was picked, by number or by its words.
+    pub picked: Option<Said<OutcomeId>>,
+    /// Two readings of the same words that the rider must choose between, by text to show.
+    pub ambiguous: Vec<Said<Vec<String>>>,
+    /// What nothing claimed.
+    pub left_over: Vec<Span>,
+}
+
+/// Something understood, with where it stood and how firmly it was said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Said<T> {
+    /// What was understood.
+    pub what: T,
+    /// The bytes of the message it was read from.
+    pub span: Span,
+    /// 1 for a plain statement, less for a hedge ("I think it hummed"), in (0, 1].
+    pub strength: f64,
+}
+
+/// A yes, a no, or neither.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Answer {
+    /// Yes.
+    Yes,
+    /// No.
+    No,
+    /// The rider does not know.
+    Unsure,
+}
+
+/// A number as said, before any correction. All values in the base unit of `quantity`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// What was measured.
+    pub quantity: Kind,
+    /// The number; none where a range or a display without a number was given.
+    pub value: Option<f64>,
+    /// Lower end of a range.
+    pub low: Option<f64>,
+    /// Upper end of a range.
+    pub high: Option<f64>,
+    /// The unit the rider used, as a symbol; the base unit where none was said.
+    pub said_unit: String,
+    /// The step of the last digit typed, in the base unit; none for words and fractions.
+    pub resolution: Option<f64>,
+    /// What the number belongs to: `leads`, or the thing named.
+    pub of: Option<String>,
+    /// A display that is no number.
+    pub special: Option<Special>,
+}
+
+/// A meter display that is no number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Special {
+    /// `OL`, a lone `1` on the left, infinity.
+    Overload,
+    /// The continuity beeper sounded.
+    Beep,
+    /// The continuity beeper stayed silent.
+    NoBeep,
+}
+
+/// The result of one observation.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Observed {
+    /// Which observation.
+    pub id: ObservationId,
+    /// What came of it.
+    pub outcome: OutcomeId,
+}
+
+/// A complaint. Symptoms are observations of the model under the same id.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Symptom {
+    /// Which complaint.
+    pub id: ObservationId,
+    /// False only where the rider says that it is not so.
+    pub present: bool,
+}
+
+/// A permitted range in the base unit of `quantity`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpecSaid {
+    /// What is specified.
+    pub quantity: Kind,
+    /// Lower limit.
+    pub low: Option<f64>,
+    /// Upper limit.
+    pub high: Option<f64>,
+}
+
+/// Something the rider has or lacks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KitSaid {
+    /// Which thing.
+    pub id: KitId,
+    /// Whether it is at hand.
+    pub has: bool,
+}

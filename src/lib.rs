@@ -1,0 +1,21 @@
+//! Floatbowl finds out, in conversation, why fuel does not get where it should on a motorcycle.
+//!
+//! One message goes one way, once, through modules that know nothing of those before them:
+//!
+//! ```text
+//! channel -> desk -> conversation -> language -> quantity -> diagnosis -> reply
+//!              |                                                |
+//!            store (load events, fold)       store (append events, then send)
+//! ```
+//!
+//! Read the modules in this order:
+//!
+//! - [`quantity`]: numbers with units, readings, uncertainty, specs, judgement.
+//! - [`knowledge`]: what is known about bikes: loaded from `knowledge/`, checked, compiled.
+//! - [`language`]: what a rider's message says.
+//! - [`diagnosis`]: what the evidence says about the faults, and which step is worth most.
+
+pub mod diagnosis;
+pub mod knowledge;
+pub mod language;
+pub mod quantity;
