@@ -2,4 +2,5 @@
 
 pub mod id;
 pub mod model;
+pub mod problem;
 pub mod schema;
