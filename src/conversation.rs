@@ -1,0 +1,3 @@
+//! One rider's conversation: a log of events, the state folded from it, and the turn that adds to it.
+
+pub mod event;
