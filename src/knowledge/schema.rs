@@ -81,6 +81,15 @@ pub struct System {
     pub minutes_per_cost_unit: f64,
     /// Multiplies the prior of "nothing is wrong".
     pub healthy_factor: f64,
+    /// Prior of `outside-model`: that the cause is none of the faults known here.
+    pub outside_prior: f64,
+    /// Share of `outside-model`'s distributions that is flat; the rest is what riders of this
+    /// system see on average.
+    pub outside_flatness: f64,
+    /// Chance that the complaint is seen again although every fault is gone.
+    pub false_relapse: f64,
+    /// Chance that the complaint stays away on trial although a fault is there.
+    pub false_recovery: f64,
     /// Where these figures come from.
     pub source: String,
 }
@@ -149,6 +158,20 @@ pub enum GateScope {
     Step,
 }
 
+/// What a step does that can hurt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Act {
+    /// Anything done with the hands, rather than answered from memory.
+    HandsOn,
+    /// Opens a fuel line, the bowl or the tank.
+    OpensFuel,
+    /// Energises the ignition, the pump or the starter.
+    Energises,
+    /// Both at once.
+    Delivers,
+}
+
 /// A condition that must hold before a step.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -161,6 +184,13 @@ pub struct Gate {
     pub holds: String,
     /// What to do where it does not hold.
     pub otherwise: String,
+    /// Acts that need it, whatever the step.
+    #[serde(default)]
+    pub needed_by: Vec<Act>,
+    /// Words in a step's instructions that show that it needs this gate, as regular expressions
+    /// over lower-case text.
+    #[serde(default)]
+    pub mentions: Vec<String>,
     /// Where the rule comes from.
     pub source: String,
 }
@@ -344,6 +374,12 @@ pub struct Repair {
     /// Words that go with it.
     #[serde(default)]
     pub cautions: Vec<CautionId>,
+    /// Whether fuel lines, bowl or tank are opened by it.
+    #[serde(default)]
+    pub opens_fuel: bool,
+    /// Whether the ignition, pump or starter is energised by it.
+    #[serde(default)]
+    pub energises: bool,
     /// What the rider must have.
     #[serde(default)]
     pub kit: Vec<KitId>,
@@ -430,6 +466,10 @@ pub struct Observation {
     pub energises: bool,
     /// The possible results, two or more.
     pub outcome: Vec<Outcome>,
+    /// Names of things and conditions ("battery", "battery cranking") whose readings of this
+    /// quantity answer it unasked.
+    #[serde(default)]
+    pub of: Vec<String>,
     /// Where on a path it is made.
     #[serde(default)]
     pub on: Option<Place>,
