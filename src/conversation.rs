@@ -1,3 +1,5 @@
 //! One rider's conversation: a log of events, the state folded from it, and the turn that adds to it.
 
 pub mod event;
+pub mod gates;
+pub mod state;

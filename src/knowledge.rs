@@ -37,6 +37,8 @@ pub struct Knowledge {
     pub hazards: BTreeMap<HazardId, schema::Hazard>,
     /// Kit, in the order asked for.
     pub kit: Vec<schema::Kit>,
+    /// How a repair is proven.
+    pub proof: schema::Proof,
     /// Complaints.
     pub symptoms: BTreeMap<ObservationId, schema::Symptom>,
     /// Facts of history.
@@ -118,6 +120,7 @@ impl Knowledge {
             cautions: by(library.cautions, |item| item.id.clone()),
             hazards: by(library.hazards, |item| item.id.clone()),
             kit: items(library.kit),
+            proof: items(library.proof).into_iter().next().unwrap_or_default(),
             symptoms: by(library.symptoms, |item| item.id.clone()),
             history: by(library.history, |item| item.id.clone()),
             faults: by(library.faults, |item| item.id.clone()),

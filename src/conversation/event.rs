@@ -80,6 +80,10 @@ pub enum Event {
         /// Whether it holds.
         holds: bool,
     },
+    /// A condition must be confirmed anew before the next step that needs it.
+    GateReopened(GateId),
+    /// The rider wants steps declined earlier to be offered again.
+    Reconsidered,
     /// The rider was asked for something.
     Asked(Step),
     /// The rider was asked to clear something up before the step on the table goes on.
@@ -247,8 +251,6 @@ pub enum Query {
     },
     /// A reading worth taking again, since it fits nothing else.
     Repeat(ObservationId),
-    /// Words with two meanings, as texts to choose from.
-    Which(Vec<String>),
 }
 
 /// Why a step came to nothing.

@@ -22,7 +22,7 @@ type ModelCheck = fn(&Library, &Model) -> Vec<Problem>;
 /// Each looks at one thing.
 const LIBRARY_CHECKS: [LibraryCheck; 8] = [
     identity::ids_are_unique,
-    identity::grades_stand_once,
+    identity::single_tables_stand_once,
     references::ids_are_known,
     chances::distributions_sum_to_one,
     chances::figures_are_in_range,

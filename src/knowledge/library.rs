@@ -3,7 +3,7 @@
 use super::problem::Problem;
 use super::schema::{
     Bike, Caution, Example, Fault, File, Gate, Grades, Hazard, History, Kit, Observation, Opening,
-    Part, Spec, Symptom, System,
+    Part, Proof, Spec, Symptom, System,
 };
 use std::ops::Range;
 
@@ -53,6 +53,8 @@ pub struct Library {
     pub hazards: Vec<Placed<Hazard>>,
     /// Kit.
     pub kit: Vec<Placed<Kit>>,
+    /// How repairs are proven; more than one table is a problem.
+    pub proof: Vec<Placed<Proof>>,
     /// Symptoms.
     pub symptoms: Vec<Placed<Symptom>>,
     /// History.
@@ -110,6 +112,7 @@ impl Library {
             caution,
             hazard,
             kit,
+            proof,
             symptom,
             history,
             fault,
@@ -126,6 +129,7 @@ impl Library {
         place(file, caution, &mut self.cautions);
         place(file, hazard, &mut self.hazards);
         place(file, kit, &mut self.kit);
+        place(file, proof, &mut self.proof);
         place(file, symptom, &mut self.symptoms);
         place(file, history, &mut self.history);
         place(file, fault, &mut self.faults);

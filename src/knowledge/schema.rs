@@ -32,6 +32,8 @@ pub struct File {
     pub hazard: Vec<Hazard>,
     /// Things a rider may have.
     pub kit: Vec<Kit>,
+    /// How a repair is proven; in one file only.
+    pub proof: Option<Proof>,
     /// Complaints.
     pub symptom: Vec<Symptom>,
     /// Facts of what happened before.
@@ -156,6 +158,8 @@ pub enum GateScope {
     Surroundings,
     /// Again before every step that needs it.
     Step,
+    /// Before a step that needs it, but only where fuel was opened since it was last confirmed.
+    AfterFuel,
 }
 
 /// What a step does that can hurt.
@@ -245,6 +249,28 @@ pub struct Kit {
     pub name: String,
     /// What it is good for, told when it is missing.
     pub lends: String,
+}
+
+/// How a repair is proven: leaks first, then the complaint itself.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Proof {
+    /// The steps, in order.
+    pub steps: Vec<String>,
+    /// The question that ends them.
+    pub ask: String,
+    /// What must hold before it.
+    pub gates: Vec<GateId>,
+    /// Words that go with it.
+    pub cautions: Vec<CautionId>,
+    /// Minutes it takes.
+    pub minutes: f64,
+    /// The danger raised where something leaks.
+    pub leak: HazardId,
+    /// Lines of every refit list, after those of the openings.
+    pub refit: Vec<String>,
+    /// Where the rules come from.
+    pub source: String,
 }
 
 /// A complaint. It becomes an observation with the outcomes `ID-yes` and `ID-no`.

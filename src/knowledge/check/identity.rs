@@ -36,25 +36,34 @@ pub(super) fn ids_are_unique(library: &Library) -> Vec<Problem> {
     found
 }
 
-/// There is exactly one table of grades.
-pub(super) fn grades_stand_once(library: &Library) -> Vec<Problem> {
-    let remedy = "Keep one [grades] table, in grades.toml.";
-    match library.grades.as_slice() {
-        [_] => Vec::new(),
-        [] => vec![Problem::of_file(
-            "grades.toml",
-            "There is no [grades] table.".into(),
-            remedy,
-        )],
-        [_, second, ..] => {
-            let file = &library.sources[second.file].path;
-            vec![Problem::of_file(
-                file,
-                "There is a second [grades] table.".into(),
-                remedy,
-            )]
-        }
-    }
+/// There is exactly one table of grades, and one of proof.
+pub(super) fn single_tables_stand_once(library: &Library) -> Vec<Problem> {
+    let files = |placed: Vec<usize>| -> Vec<&str> {
+        placed
+            .into_iter()
+            .map(|file| library.sources[file].path.as_str())
+            .collect()
+    };
+    let grades = files(library.grades.iter().map(|placed| placed.file).collect());
+    let proof = files(library.proof.iter().map(|placed| placed.file).collect());
+    [once("grades", &grades), once("proof", &proof)]
+        .into_iter()
+        .flatten()
+        .collect()
+}
+
+fn once(table: &str, files: &[&str]) -> Option<Problem> {
+    let home = format!("{table}.toml");
+    let (file, what) = match files {
+        [_] => return None,
+        [] => (home.as_str(), format!("There is no [{table}] table.")),
+        [_, second, ..] => (*second, format!("There is a second [{table}] table.")),
+    };
+    Some(Problem::of_file(
+        file,
+        what,
+        &format!("Keep one [{table}] table, in {home}."),
+    ))
 }
 
 fn ids<T>(items: &[Placed<T>], id: impl Fn(&T) -> &str) -> Vec<(usize, String)> {

@@ -277,6 +277,22 @@ impl<'a> Index<'a> {
     fn rest(&self, found: &mut Vec<Problem>) {
         let outcomes = names("outcome", outcome_ids(self.library));
         let suffixed: Vec<String> = yes_no_ids(self.library);
+        for proof in &self.library.proof {
+            let at = (proof.file, "proof");
+            self.want(
+                at,
+                &self.gates,
+                proof.gates.iter().map(|id| id.as_str()),
+                found,
+            );
+            self.want(
+                at,
+                &self.cautions,
+                proof.cautions.iter().map(|id| id.as_str()),
+                found,
+            );
+            self.want(at, &self.hazards, [proof.leak.as_str()], found);
+        }
         for spec in &self.library.specs {
             let at = (spec.file, spec.observation.as_str());
             self.want(at, &self.observations, [spec.observation.as_str()], found);
