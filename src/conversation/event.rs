@@ -106,6 +106,8 @@ pub enum Event {
         /// Whether the complaint is gone.
         gone: bool,
     },
+    /// The rider wants to end here; the bike is put back together first.
+    Stopping,
     /// Everything is back on the bike and dry.
     Refitted,
     /// Minutes of the rider's work, added to those spent.
@@ -279,6 +281,8 @@ pub enum HandOver {
     Unexplained,
     /// A danger was reported that only a shop may settle.
     Hazard(HazardId),
+    /// The rider cannot tell which fuel system it is.
+    UnknownSystem,
 }
 
 /// How a conversation ended.

@@ -78,6 +78,8 @@ pub struct State {
     pub unproven: Option<FaultId>,
     /// Whether the last proof found the complaint gone.
     pub gone: bool,
+    /// Whether the rider wants to end here, once the bike is back together.
+    pub stopping: bool,
     /// Minutes of work so far.
     pub minutes: f64,
     /// How it ended, if it did.
@@ -213,6 +215,7 @@ impl State {
             repaired: Vec::new(),
             unproven: None,
             gone: false,
+            stopping: false,
             minutes: 0.0,
             end: None,
             undoable: Vec::new(),
@@ -295,6 +298,7 @@ impl State {
                 self.unproven = None;
                 self.gone = *gone;
             }
+            Event::Stopping => self.stopping = true,
             Event::Refitted => self.open.clear(),
             Event::Spent(minutes) => self.minutes += minutes,
             Event::HandedOver(reason) => self.end = Some(End::HandedOver(reason.clone())),
