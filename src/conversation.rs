@@ -5,4 +5,5 @@ pub mod draft;
 pub mod event;
 pub mod gates;
 pub mod insight;
+pub mod measuring;
 pub mod state;

@@ -152,8 +152,19 @@ pub struct Shown {
     pub resolution: Option<f64>,
     /// The unit the rider used.
     pub unit: String,
-    /// The display showed overload.
-    pub overload: bool,
+    /// A display that is no number.
+    pub display: Option<Display>,
+}
+
+/// A meter display that is no number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Display {
+    /// `OL`, a lone `1`, infinity.
+    Overload,
+    /// The continuity beeper sounded.
+    Beep,
+    /// It stayed silent.
+    NoBeep,
 }
 
 /// A reading with the offset it was corrected by.

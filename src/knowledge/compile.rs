@@ -8,6 +8,8 @@ use super::model::{
     Cause, Fault, FaultIx, Model, Observation, ObservationKind, Opening, OpeningIx, Outcome, Repair,
 };
 use super::schema::{self, Disturbance};
+use crate::quantity::Band;
+use crate::quantity::spec::with_limits;
 use std::collections::BTreeMap;
 
 /// The fault that stands for everything the knowledge does not cover.
@@ -255,25 +257,15 @@ impl<'a> Draft<'a> {
     }
 
     fn outcomes(&self, check: &schema::Observation) -> Vec<Outcome> {
-        let spec = self
-            .library
-            .specs
-            .iter()
-            .find(|spec| spec.observation == check.id);
-        check
-            .outcome
-            .iter()
-            .map(|outcome| {
-                let limits = spec.map(|spec| (spec.low, spec.high));
-                let (low, high) = outcome.bounds(limits);
-                Outcome {
-                    id: outcome.id.clone(),
-                    words: outcome.words.clone(),
-                    low,
-                    high,
-                }
-            })
-            .collect()
+        let spec = self.library.specs.iter().find(|spec| spec.observation == check.id);
+        let bands = bands(check, spec.map(|spec| (spec.low, spec.high)));
+        let outcome = |(outcome, band): (&schema::Outcome, Band)| Outcome {
+            id: outcome.id.clone(),
+            words: outcome.words.clone(),
+            low: band.low,
+            high: band.high,
+        };
+        check.outcome.iter().zip(bands).map(outcome).collect()
     }
 
     /// Named causes first, then blocking faults upstream, then starving ones, each in path order.
@@ -371,20 +363,19 @@ impl<'a> Draft<'a> {
     }
 }
 
-impl schema::Outcome {
-    /// Its interval, moved by a spec where it has a side.
-    #[must_use]
-    pub fn bounds(&self, limits: Option<(Option<f64>, Option<f64>)>) -> (Option<f64>, Option<f64>) {
-        match (limits, self.side) {
-            (Some((low, _)), Some(schema::Side::Below)) => {
-                (self.low.filter(|_| low.is_some()), low)
-            }
-            (Some((low, high)), Some(schema::Side::Within)) => (low, high),
-            (Some((_, high)), Some(schema::Side::Above)) => {
-                (high, self.high.filter(|_| high.is_some()))
-            }
-            _ => (self.low, self.high),
-        }
+/// The intervals of a measurement's outcomes, in their order, with the limits of a spec put in.
+#[must_use]
+pub fn bands(check: &schema::Observation, limits: Option<(Option<f64>, Option<f64>)>) -> Vec<Band> {
+    let own = |outcome: &schema::Outcome| Band {
+        low: outcome.low,
+        high: outcome.high,
+        overload: outcome.overload,
+        side: outcome.side,
+    };
+    let bands: Vec<Band> = check.outcome.iter().map(own).collect();
+    match limits {
+        None => bands,
+        Some((low, high)) => with_limits(&bands, low, high),
     }
 }
 

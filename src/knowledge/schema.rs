@@ -7,7 +7,7 @@ use super::id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     PathId, SystemId,
 };
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Side};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -504,18 +504,6 @@ pub struct Observation {
     pub cause: Vec<Cause>,
     /// Where its bounds and chances come from.
     pub source: String,
-}
-
-/// How a rider's own spec moves an outcome's interval.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Side {
-    /// Below the lower limit.
-    Below,
-    /// Between the limits.
-    Within,
-    /// Above the upper limit.
-    Above,
 }
 
 /// One possible result.

@@ -61,21 +61,27 @@ pub fn first_in_order(specs: &[Spec]) -> Option<&Spec> {
 /// Below ends at the lower limit, above begins at the upper one; the other ends stay.
 #[must_use]
 pub fn with_spec(bands: &[Band], spec: &Spec) -> Vec<Band> {
+    with_limits(bands, spec.low, spec.high)
+}
+
+/// The same, from the two limits alone.
+#[must_use]
+pub fn with_limits(bands: &[Band], lower: Option<f64>, upper: Option<f64>) -> Vec<Band> {
     let moved = |band: &Band| match band.side {
         None => *band,
         Some(Side::Below) => Band {
-            high: spec.low,
-            low: band.low.filter(|_| spec.low.is_some()),
+            high: lower,
+            low: band.low.filter(|_| lower.is_some()),
             ..*band
         },
         Some(Side::Within) => Band {
-            low: spec.low,
-            high: spec.high,
+            low: lower,
+            high: upper,
             ..*band
         },
         Some(Side::Above) => Band {
-            low: spec.high,
-            high: band.high.filter(|_| spec.high.is_some()),
+            low: upper,
+            high: band.high.filter(|_| upper.is_some()),
             ..*band
         },
     };
