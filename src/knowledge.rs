@@ -11,7 +11,10 @@ pub mod problem;
 pub mod schema;
 
 use check::Verdict;
-use id::{CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, PartId, SystemId};
+use id::{
+    CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
+    SystemId,
+};
 use library::{Library, Placed, Source};
 use model::Model;
 use std::collections::BTreeMap;
@@ -107,6 +110,36 @@ impl Knowledge {
     #[must_use]
     pub fn kit(&self, id: &KitId) -> Option<&schema::Kit> {
         self.kit.iter().find(|kit| kit.id == *id)
+    }
+
+    /// The observation an outcome belongs to, and the outcome in words.
+    #[must_use]
+    pub fn outcome(&self, id: &OutcomeId) -> Option<(ObservationId, String)> {
+        let check = self.observations.values().find_map(|check| {
+            let outcome = check.outcome.iter().find(|outcome| outcome.id == *id)?;
+            Some((
+                check.id.clone(),
+                format!("{}: {}", check.name, outcome.words),
+            ))
+        });
+        check.or_else(|| self.yes_no_outcome(id.as_str()))
+    }
+
+    /// An outcome of a symptom or of a fact of history.
+    fn yes_no_outcome(&self, id: &str) -> Option<(ObservationId, String)> {
+        let (id, yes) = match (id.strip_suffix("-yes"), id.strip_suffix("-no")) {
+            (Some(id), _) => (ObservationId::from(id), true),
+            (None, Some(id)) => (ObservationId::from(id), false),
+            (None, None) => return None,
+        };
+        let symptom = self.symptoms.get(&id).map(|symptom| &symptom.words);
+        let words = symptom.or_else(|| self.history.get(&id).map(|history| &history.words))?;
+        let words = if yes {
+            words.clone()
+        } else {
+            format!("not so: {words}")
+        };
+        Some((id, words))
     }
 
     fn new(revision: String, library: Library, models: Vec<Model>) -> Self {

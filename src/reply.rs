@@ -1,8 +1,8 @@
 //! What is said to the rider: first as structure, then in words; each channel renders it its own way.
 
+pub mod ending;
 pub mod wording;
 
-use crate::conversation::event::Step;
 use crate::knowledge::id::{CautionId, FaultId, HazardId, ObservationId, OutcomeId, PartId};
 use crate::knowledge::model::ObservationKind;
 use crate::quantity::Kind;
@@ -60,7 +60,7 @@ pub struct Reply {
     /// The observation worth repeating, since it contradicts the others.
     pub conflict: Option<ObservationId>,
     /// What the rider is asked to do next.
-    pub step: Step,
+    pub step: Next,
     /// Minutes of work spent so far.
     pub minutes_spent: f64,
     /// Minutes of work expected until the end.
@@ -86,6 +86,35 @@ pub enum Line {
     Steps(Vec<String>),
     /// The question that ends the reply.
     Question(String),
+}
+
+/// What the rider is asked to do next.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Next {
+    /// What sort of thing.
+    pub kind: NextKind,
+    /// Which observation, fault, gate or question; none where there is only one.
+    pub id: Option<String>,
+}
+
+/// The sorts of things a rider can be asked to do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum NextKind {
+    /// Make an observation.
+    Observe,
+    /// Put a fault right.
+    Repair,
+    /// Look whether the complaint is gone.
+    Prove,
+    /// Put everything back.
+    Refit,
+    /// Nothing more: a person has taken over.
+    Handover,
+    /// Nothing more: the conversation has ended.
+    Stop,
+    /// Answer a question.
+    Ask,
 }
 
 /// An observation asked for.

@@ -6,6 +6,7 @@ use crate::knowledge::id::{
     FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, SystemId,
 };
 use crate::quantity::Kind;
+pub use crate::reply::ending::{Ending, HandOver};
 
 /// The number of a turn within its conversation; the greeting is turn 0.
 pub type Turn = u32;
@@ -277,32 +278,4 @@ pub enum Declined {
     Unsure,
     /// A condition it needs does not hold.
     Gated,
-}
-
-/// Why a person takes over.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum HandOver {
-    /// The rider asked for one.
-    Asked,
-    /// The likeliest fault is one only a licensed shop may put right.
-    ShopOnly(FaultId),
-    /// Nothing the rider can do is worth its minutes any more.
-    NotWorth,
-    /// The evidence fits nothing that is known.
-    Unexplained,
-    /// A danger was reported that only a shop may settle.
-    Hazard(HazardId),
-    /// The rider cannot tell which fuel system it is.
-    UnknownSystem,
-}
-
-/// How a conversation ended.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Ending {
-    /// Repaired, proven, refitted.
-    Solved,
-    /// The complaint went away without a repair.
-    Passed,
-    /// The rider stopped.
-    Stopped,
 }

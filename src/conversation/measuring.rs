@@ -15,8 +15,16 @@ pub type Limits = (Option<f64>, Option<f64>);
 /// The spec that counts for an observation: the rider's manual, the demo bike's sheet, the generic.
 #[must_use]
 pub fn limits(state: &State, knowledge: &Knowledge, id: &ObservationId) -> Option<Limits> {
-    let told = state.specs.iter().rev().find(|spec| spec.observation == *id);
-    let bike = state.terms.bike.as_ref().and_then(|bike| knowledge.bikes.get(bike));
+    let told = state
+        .specs
+        .iter()
+        .rev()
+        .find(|spec| spec.observation == *id);
+    let bike = state
+        .terms
+        .bike
+        .as_ref()
+        .and_then(|bike| knowledge.bikes.get(bike));
     let sheet = bike.and_then(|bike| bike.spec.iter().find(|spec| spec.observation == *id));
     let generic = knowledge.specs.get(id);
     told.map(|spec| (spec.low, spec.high))
@@ -50,7 +58,9 @@ pub fn shown(reading: &Reading) -> Shown {
 /// The reading with whatever is to be taken off it, known so far.
 #[must_use]
 pub fn measured(state: &State, raw: Shown) -> Measured {
-    let leads = (raw.quantity == Kind::Resistance).then(|| state.leads.clone()).flatten();
+    let leads = (raw.quantity == Kind::Resistance)
+        .then(|| state.leads.clone())
+        .flatten();
     Measured { raw, leads }
 }
 
@@ -77,7 +87,9 @@ pub fn judgement(
 
 /// The rider's meter, or the class default.
 fn meter(told: Option<&MeterTold>) -> Meter {
-    told.map_or_else(Meter::cheap, |told| Meter::rated(told.gain * 100.0, told.digits))
+    told.map_or_else(Meter::cheap, |told| {
+        Meter::rated(told.gain * 100.0, told.digits)
+    })
 }
 
 /// A logged number as the judgement takes it.

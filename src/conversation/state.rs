@@ -1,8 +1,8 @@
 //! The state of a conversation: a fold over its events that copies and decides nothing.
 
 use super::event::{
-    Declined, Ending, Event, Found, HandOver, Logged, MeterTold, Query, Shown, SpecTold, Step,
-    Target, Terms, Topic, Turn,
+    Declined, Ending, Event, Found, HandOver, Incoming, Logged, MeterTold, Query, Shown, SpecTold,
+    Step, Target, Terms, Topic, Turn,
 };
 use crate::knowledge::id::{FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, SystemId};
 use crate::reply::Phase;
@@ -68,6 +68,8 @@ pub struct State {
     pub query: Option<Query>,
     /// Readings already asked for again.
     pub repeated: BTreeSet<ObservationId>,
+    /// Whether skipped steps have been offered a second time.
+    pub reconsidered: bool,
     /// Steps that came to nothing.
     pub declined: BTreeMap<Target, Declined>,
     /// What is open on the bike.
@@ -136,9 +138,9 @@ impl State {
     #[must_use]
     pub fn phase(&self) -> Phase {
         match (&self.end, self.hazards.is_empty(), &self.table) {
-            (Some(End::Closed(_)), _, _) | (None, true, Some(Step::Stop)) => Phase::Closed,
             (_, false, _) | (None, true, Some(Step::Safe(_))) => Phase::Halted,
-            (Some(End::HandedOver(_)), _, _) | (None, true, Some(Step::HandOver(_))) => {
+            (Some(End::Closed(_)), true, _) | (None, true, Some(Step::Stop)) => Phase::Closed,
+            (Some(End::HandedOver(_)), true, _) | (None, true, Some(Step::HandOver(_))) => {
                 Phase::HandedOver
             }
             (None, true, None | Some(Step::Tell(Topic::Complaint | Topic::Background))) => {
@@ -210,6 +212,7 @@ impl State {
             table: None,
             query: None,
             repeated: BTreeSet::new(),
+            reconsidered: false,
             declined: BTreeMap::new(),
             open: BTreeSet::new(),
             repaired: Vec::new(),
@@ -289,7 +292,11 @@ impl State {
                 self.declined.insert(target.clone(), *reason);
                 self.query = None;
             }
-            Event::Reconsidered => self.declined.clear(),
+            Event::Reconsidered => {
+                self.reconsidered = true;
+                self.declined
+                    .retain(|_, reason| !matches!(reason, Declined::Skipped | Declined::Gated));
+            }
             Event::AccessOpened(opening) => {
                 self.open.insert(opening.clone());
             }
@@ -346,6 +353,17 @@ impl State {
             *answer = GateAnswer::Reopened;
         }
     }
+}
+
+/// What the rider typed or picked in a turn.
+#[must_use]
+pub fn heard_in(state: &State, turn: Turn) -> Option<String> {
+    state.log.iter().find_map(|logged| match &logged.event {
+        Event::Heard(Incoming::Text(text) | Incoming::Choose(text)) if logged.turn == turn => {
+            Some(text.clone())
+        }
+        _ => None,
+    })
 }
 
 fn told_kit(terms: &Terms) -> BTreeMap<KitId, bool> {

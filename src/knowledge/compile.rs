@@ -257,7 +257,11 @@ impl<'a> Draft<'a> {
     }
 
     fn outcomes(&self, check: &schema::Observation) -> Vec<Outcome> {
-        let spec = self.library.specs.iter().find(|spec| spec.observation == check.id);
+        let spec = self
+            .library
+            .specs
+            .iter()
+            .find(|spec| spec.observation == check.id);
         let bands = bands(check, spec.map(|spec| (spec.low, spec.high)));
         let outcome = |(outcome, band): (&schema::Outcome, Band)| Outcome {
             id: outcome.id.clone(),

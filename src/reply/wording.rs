@@ -1,1 +1,9 @@
-//! Every sentence a person reads that is not knowledge.
+//! Every sentence a person reads that is not knowledge: one function or constant for each message.
+
+pub mod choice;
+pub mod doubt;
+pub mod explain;
+pub mod judgement;
+pub mod number;
+pub mod receipt;
+pub mod step;

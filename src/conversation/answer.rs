@@ -1,0 +1,319 @@
+//! What an answer does to the step on the table: one arm for each step, one for each meaning.
+
+use super::draft::Draft;
+use super::event::{Declined, Ending, Event, HandOver, Query, Step, Target, Topic};
+use super::gates::open_checklist;
+use super::hear::Heard;
+use super::menu::{KIT_ALL, KIT_NONE, LEAKS, NOT, targets};
+use super::uptake::measure;
+use super::work;
+use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE};
+use crate::knowledge::id::{FaultId, GateId, HazardId, KitId, OutcomeId, SystemId};
+use crate::knowledge::schema::HazardEnd;
+use crate::reply::{Line, Means, wording};
+
+/// Applies an answer. Returns whether it did anything.
+pub fn answer(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let Some(step) = draft.state.table.clone() else {
+        return false;
+    };
+    match &step {
+        Step::Tell(topic) => tell(draft, *topic, heard),
+        Step::Surroundings => surroundings(draft, heard),
+        Step::Clear { gates, target } => clear(draft, gates, target, heard),
+        Step::Safe(hazard) => safe(draft, hazard, heard),
+        Step::Observe(_) => observe(draft, &step, heard),
+        Step::Repair(fault) => repair(draft, fault, heard),
+        Step::Prove(fault) => prove(draft, fault, heard),
+        Step::Refit => refit(draft, heard),
+        Step::HandOver(_) | Step::Stop => false,
+    }
+}
+
+fn tell(draft: &mut Draft<'_>, topic: Topic, heard: &Heard) -> bool {
+    if let Some(outcome) = heard.choice.as_deref().filter(|id| id.ends_with("-yes")) {
+        picked(draft, outcome);
+        return true;
+    }
+    match topic {
+        Topic::Complaint | Topic::Background => settled_by_word(draft, topic, heard),
+        Topic::System => system(draft, heard),
+        Topic::Kit => kit(draft, heard),
+    }
+}
+
+/// A complaint or a fact of history picked from the list.
+fn picked(draft: &mut Draft<'_>, outcome: &str) {
+    let id = outcome.trim_end_matches("-yes");
+    draft.record(Event::Found(super::event::Found {
+        observation: id.into(),
+        weights: vec![(OutcomeId::from(outcome), 1.0)],
+        strength: 1.0,
+        measured: None,
+        asked: false,
+    }));
+    let words = wording::receipt::picked(draft.knowledge, id);
+    draft.say(Line::Receipt(words));
+}
+
+/// "Nothing", "I don't know" and "skip" settle a question that only asks to be told more.
+fn settled_by_word(draft: &mut Draft<'_>, topic: Topic, heard: &Heard) -> bool {
+    let gives_up = matches!(
+        heard.means,
+        Some(Means::No | Means::Unsure | Means::Skip | Means::Cannot | Means::Done)
+    );
+    let told_something = topic == Topic::Background && !heard.text.trim().is_empty();
+    if gives_up || told_something {
+        draft.record(Event::Settled(topic));
+    }
+    gives_up
+}
+
+fn system(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let id = heard.choice.as_deref().map(SystemId::from);
+    if let Some(id) = id.filter(|id| draft.knowledge.systems.contains_key(id)) {
+        draft.record(Event::SystemTold(id));
+        return true;
+    }
+    let gives_up = matches!(
+        heard.means,
+        Some(Means::Unsure | Means::Skip | Means::Cannot)
+    );
+    if gives_up {
+        draft.record(Event::HandedOver(HandOver::UnknownSystem));
+    }
+    gives_up
+}
+
+fn kit(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let all = match (heard.choice.as_deref(), heard.means) {
+        (Some(KIT_ALL), _) | (None, Some(Means::Yes)) => Some(true),
+        (Some(KIT_NONE), _)
+        | (_, Some(Means::No | Means::Unsure | Means::Skip | Means::Cannot)) => Some(false),
+        _ => None,
+    };
+    let said = !heard.said.kit.is_empty();
+    if let Some(has) = all.filter(|_| !said) {
+        let kit: Vec<KitId> = draft
+            .knowledge
+            .kit
+            .iter()
+            .map(|kit| kit.id.clone())
+            .collect();
+        for kit in kit {
+            if !draft.state.kit.contains_key(&kit) {
+                draft.record(Event::KitTold { kit, has });
+            }
+        }
+    }
+    if all.is_some() || said {
+        draft.record(Event::Settled(Topic::Kit));
+    }
+    all.is_some() || said
+}
+
+fn surroundings(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let open: Vec<GateId> = open_checklist(&draft.state, draft.knowledge)
+        .into_iter()
+        .map(|gate| gate.id.clone())
+        .collect();
+    let denied = heard
+        .choice
+        .as_deref()
+        .and_then(|choice| choice.strip_prefix(NOT));
+    match (denied, heard.means) {
+        (Some(gate), _) => deny(draft, &GateId::from(gate)),
+        (None, Some(Means::Yes | Means::Done)) => {
+            for gate in open {
+                draft.record(Event::GateAnswered { gate, holds: true });
+            }
+        }
+        (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) => {
+            open.iter().for_each(|gate| deny(draft, gate));
+        }
+        _ => return false,
+    }
+    true
+}
+
+/// Records that a condition does not hold, and says what to do about it.
+fn deny(draft: &mut Draft<'_>, gate: &GateId) {
+    draft.record(Event::GateAnswered {
+        gate: gate.clone(),
+        holds: false,
+    });
+    if let Some(gate) = draft.knowledge.gate(gate) {
+        draft.say(Line::Caution(gate.otherwise.clone()));
+    }
+}
+
+fn clear(draft: &mut Draft<'_>, gates: &[GateId], target: &Target, heard: &Heard) -> bool {
+    match heard.means {
+        Some(Means::Yes | Means::Done) => {
+            for gate in gates {
+                draft.record(Event::GateAnswered {
+                    gate: gate.clone(),
+                    holds: true,
+                });
+            }
+        }
+        Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip) => {
+            let advice = gates.iter().filter_map(|gate| draft.knowledge.gate(gate));
+            let advice: Vec<Line> = advice
+                .map(|gate| Line::Caution(gate.otherwise.clone()))
+                .collect();
+            draft.lines.extend(advice);
+            draft.record(Event::Declined {
+                target: target.clone(),
+                reason: Declined::Gated,
+            });
+            unproven(draft, target);
+        }
+        _ => return false,
+    }
+    true
+}
+
+/// A repair that cannot be tried counts as not having helped; nothing is claimed.
+fn unproven(draft: &mut Draft<'_>, target: &Target) {
+    if let Target::Proof(fault) = target {
+        draft.record(Event::Proved {
+            fault: fault.clone(),
+            gone: false,
+        });
+        draft.say(Line::Plain(wording::step::NOT_PROVEN.to_owned()));
+    }
+}
+
+fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
+    match heard.means {
+        Some(Means::Yes | Means::Done) => {
+            draft.record(Event::HazardCleared(hazard.clone()));
+            let then = draft
+                .knowledge
+                .hazards
+                .get(hazard)
+                .map(|hazard| hazard.then);
+            if then == Some(HazardEnd::Shop) && draft.state.end.is_none() {
+                draft.record(Event::HandedOver(HandOver::Hazard(hazard.clone())));
+            }
+            true
+        }
+        Some(Means::No | Means::Unsure | Means::Cannot | Means::Skip) => true,
+        _ => false,
+    }
+}
+
+fn observe(draft: &mut Draft<'_>, step: &Step, heard: &Heard) -> bool {
+    if let Some(Query::Reading {
+        observation,
+        measured,
+        ..
+    }) = draft.state.query.clone()
+    {
+        match heard.means {
+            Some(Means::Yes) => {
+                measure(draft, &observation, measured.raw, true);
+                return true;
+            }
+            Some(Means::No) => {
+                draft.record(Event::Asked(step.clone()));
+                return true;
+            }
+            _ => {}
+        }
+    }
+    let reason = match heard.means {
+        Some(Means::Cannot) => Declined::Cannot,
+        Some(Means::Skip) => Declined::Skipped,
+        Some(Means::Unsure) => Declined::Unsure,
+        _ => return false,
+    };
+    for target in targets(step) {
+        if !answered_now(draft, &target) {
+            draft.record(Event::Declined { target, reason });
+        }
+    }
+    true
+}
+
+/// Whether this very message has brought the result already.
+fn answered_now(draft: &Draft<'_>, target: &Target) -> bool {
+    draft.events.iter().any(|event| match (event, target) {
+        (Event::Found(found), Target::Observation(id)) => found.observation == *id,
+        _ => false,
+    })
+}
+
+fn repair(draft: &mut Draft<'_>, fault: &FaultId, heard: &Heard) -> bool {
+    let reason = match heard.means {
+        Some(Means::Done | Means::Yes) => {
+            work::repaired(draft, fault);
+            return true;
+        }
+        Some(Means::Cannot | Means::No) => Declined::Cannot,
+        Some(Means::Skip) => Declined::Skipped,
+        Some(Means::Unsure) => Declined::Unsure,
+        _ => return false,
+    };
+    draft.record(Event::Declined {
+        target: Target::Repair(fault.clone()),
+        reason,
+    });
+    true
+}
+
+fn prove(draft: &mut Draft<'_>, fault: &FaultId, heard: &Heard) -> bool {
+    if heard.choice.as_deref() == Some(LEAKS) {
+        let leak = draft.knowledge.proof.leak.clone();
+        draft.record(Event::HazardRaised(leak));
+        return true;
+    }
+    match heard.means {
+        Some(Means::Yes | Means::Done) => {
+            work::proved(draft, fault, true);
+            proof_result(draft, COMPLAINT_GONE);
+        }
+        Some(Means::No) => {
+            work::proved(draft, fault, false);
+            proof_result(draft, COMPLAINT_THERE);
+            draft.say(Line::Plain(wording::step::GOES_ON.to_owned()));
+        }
+        Some(Means::Cannot | Means::Unsure | Means::Skip) => {
+            unproven(draft, &Target::Proof(fault.clone()));
+        }
+        _ => return false,
+    }
+    true
+}
+
+fn proof_result(draft: &mut Draft<'_>, outcome: &str) {
+    draft.record(Event::Found(super::event::Found {
+        observation: COMPLAINT.into(),
+        weights: vec![(OutcomeId::from(outcome), 1.0)],
+        strength: 1.0,
+        measured: None,
+        asked: true,
+    }));
+}
+
+fn refit(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    match heard.means {
+        Some(Means::Done | Means::Yes) => {
+            let ending = if draft.state.gone {
+                Ending::Solved
+            } else {
+                Ending::Stopped
+            };
+            draft.record(Event::Refitted);
+            draft.record(Event::Closed(ending));
+            true
+        }
+        Some(Means::Cannot) => {
+            draft.record(Event::HandedOver(HandOver::Asked));
+            true
+        }
+        Some(Means::No | Means::Skip | Means::Unsure) => true,
+        _ => false,
+    }
+}

@@ -1,0 +1,122 @@
+//! What came from the rider, typed or picked, in one shape.
+
+use super::event::{Incoming, Step};
+use super::menu::{asks, menu};
+use super::state::State;
+use crate::knowledge::Knowledge;
+use crate::knowledge::id::OutcomeId;
+use crate::language::interpret;
+use crate::language::interpretation::{Answer, Context, Expecting, Interpretation, Said};
+use crate::reply::Means;
+
+/// A message or a pick, understood.
+#[derive(Debug, Clone, Default)]
+pub struct Heard {
+    /// What the words say; empty for a pick.
+    pub said: Interpretation,
+    /// The message itself; empty for a pick.
+    pub text: String,
+    /// What it amounts to as an answer.
+    pub means: Option<Means>,
+    /// The id of the choice picked.
+    pub choice: Option<String>,
+    /// The outcome picked or worded, of those on offer.
+    pub outcome: Option<(OutcomeId, f64)>,
+    /// An id that is not on offer.
+    pub stray: Option<String>,
+}
+
+/// Understands what came in the light of what was asked.
+#[must_use]
+pub fn hear(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> Heard {
+    match incoming {
+        Incoming::Choose(id) => pick(state, id, knowledge),
+        Incoming::Text(text) => listen(state, text, knowledge),
+    }
+}
+
+fn pick(state: &State, id: &str, knowledge: &Knowledge) -> Heard {
+    let mut heard = Heard::default();
+    let offered = offered(state, knowledge);
+    if let Some(choice) = menu(state, knowledge)
+        .into_iter()
+        .find(|choice| choice.id == id)
+    {
+        heard.means = Some(choice.means);
+        heard.choice = Some(choice.id);
+    } else if let Some(outcome) = offered.into_iter().find(|outcome| outcome.as_str() == id) {
+        heard.outcome = Some((outcome, 1.0));
+    } else {
+        heard.stray = Some(id.to_owned());
+    }
+    heard
+}
+
+fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
+    let context = Context {
+        expecting: expecting(state, knowledge),
+        offered: offered(state, knowledge),
+        system: state.system.clone(),
+    };
+    let said = interpret(text, &context, &knowledge.phrases);
+    Heard {
+        means: means(&said),
+        outcome: said
+            .picked
+            .as_ref()
+            .map(|picked| (picked.what.clone(), picked.strength)),
+        text: text.to_owned(),
+        said,
+        ..Heard::default()
+    }
+}
+
+fn offered(state: &State, knowledge: &Knowledge) -> Vec<OutcomeId> {
+    let asks = asks(state, knowledge);
+    asks.into_iter()
+        .flat_map(|ask| ask.outcomes)
+        .map(|(id, _)| id)
+        .collect()
+}
+
+fn expecting(state: &State, knowledge: &Knowledge) -> Option<Expecting> {
+    match state.table.as_ref()? {
+        Step::Observe(_) => {
+            let quantity = asks(state, knowledge)
+                .into_iter()
+                .find_map(|ask| ask.quantity);
+            Some(quantity.map_or(Expecting::YesNo, Expecting::Quantity))
+        }
+        Step::Tell(_) => None,
+        _ => Some(Expecting::YesNo),
+    }
+}
+
+/// A request that is an answer counts before a bare yes or no.
+fn means(said: &Interpretation) -> Option<Means> {
+    let request = said
+        .requests
+        .iter()
+        .find_map(|request| as_means(request.what.as_str()));
+    request.or_else(|| said.answer.as_ref().map(answer))
+}
+
+fn as_means(request: &str) -> Option<Means> {
+    match request {
+        "why" => Some(Means::Why),
+        "undo" => Some(Means::Undo),
+        "stop" => Some(Means::Stop),
+        "skip" => Some(Means::Skip),
+        "cannot" => Some(Means::Cannot),
+        "done" => Some(Means::Done),
+        _ => None,
+    }
+}
+
+fn answer(said: &Said<Answer>) -> Means {
+    match said.what {
+        Answer::Yes => Means::Yes,
+        Answer::No => Means::No,
+        Answer::Unsure => Means::Unsure,
+    }
+}

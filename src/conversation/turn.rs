@@ -1,0 +1,183 @@
+//! The straight line: one message in, events and one reply out.
+
+use super::agenda::{adopt, next};
+use super::answer::answer;
+use super::compose::compose;
+use super::draft::Draft;
+use super::event::{Ending, Event, HandOver, Incoming, Step, Terms, Topic};
+use super::gates::denied;
+use super::hear::{Heard, hear};
+use super::insight::Insight;
+use super::menu::{PERSON, READY, START_OVER};
+use super::state::{End, State};
+use super::uptake::{facts, settle};
+use super::{explain, state};
+use crate::knowledge::Knowledge;
+use crate::reply::{Line, Means, Reply, wording};
+
+/// Opens a conversation: the greeting, with what this is and is not.
+#[must_use]
+pub fn open(terms: &Terms, knowledge: &Knowledge) -> (Vec<Event>, Reply) {
+    let mut draft = Draft::opening(knowledge);
+    draft.record(Event::Opened(terms.clone()));
+    draft.record(Event::Asked(Step::Tell(Topic::Complaint)));
+    draft.lines.extend(wording::step::greeting());
+    finish(draft)
+}
+
+/// One turn.
+#[must_use]
+pub fn advance(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> (Vec<Event>, Reply) {
+    let mut draft = Draft::begin(state, incoming, knowledge);
+    let heard = hear(state, incoming, knowledge);
+    let handled = danger(&mut draft, &heard) | command(&mut draft, &heard);
+    if !handled {
+        let learned = facts(&mut draft, &heard);
+        let answered = answer(&mut draft, &heard);
+        settle(&mut draft);
+        let explained = explain::explain(&mut draft, &heard);
+        if !(learned || answered || explained) {
+            not_understood(&mut draft, &heard);
+        }
+    }
+    finish(draft)
+}
+
+/// Where an unfinished conversation stands: the last question once more, without a new event.
+#[must_use]
+pub fn resume(state: &State, knowledge: &Knowledge) -> Reply {
+    let insight = Insight::of(state, knowledge);
+    let agenda = next(state, knowledge, insight.as_ref());
+    let mut draft = Draft::opening(knowledge);
+    draft.state = state.clone();
+    draft.say(Line::Plain(wording::step::WHERE_WE_WERE.to_owned()));
+    explain::summary(&mut draft, insight.as_ref());
+    compose(draft, &agenda, insight.as_ref())
+}
+
+fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
+    let knowledge = draft.knowledge;
+    let mut insight = Insight::of(&draft.state, knowledge);
+    if out_of_steps(&draft.state, insight.as_ref()) {
+        draft.record(Event::Reconsidered);
+        insight = Insight::of(&draft.state, knowledge);
+    }
+    let agenda = next(&draft.state, knowledge, insight.as_ref());
+    for event in adopt(&draft.state, &agenda, insight.as_ref()) {
+        draft.record(event);
+    }
+    let events = draft.events.clone();
+    (events, compose(draft, &agenda, insight.as_ref()))
+}
+
+/// What was only skipped is offered again before the case is handed over.
+fn out_of_steps(state: &State, insight: Option<&Insight<'_>>) -> bool {
+    let hands_over =
+        insight.is_some_and(|insight| insight.plan.choice == crate::diagnosis::Choice::HandOver);
+    let skipped = state
+        .declined
+        .values()
+        .any(|reason| *reason == super::event::Declined::Skipped);
+    hands_over && skipped && state.end.is_none() && !state.reconsidered
+}
+
+/// A danger in any message, in any phase, stops everything.
+fn danger(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let known = &draft.knowledge.hazards;
+    let mut reported: Vec<_> = heard
+        .said
+        .hazards
+        .iter()
+        .map(|said| said.what.clone())
+        .collect();
+    reported.retain(|id| known.contains_key(id));
+    reported.sort_by_key(|id| known[id].rank);
+    reported.dedup();
+    let any = !reported.is_empty();
+    for hazard in reported {
+        if !draft.state.hazards.contains(&hazard) {
+            draft.record(Event::HazardRaised(hazard));
+        }
+    }
+    if any {
+        facts(draft, heard);
+        settle(draft);
+    }
+    any
+}
+
+/// What is asked of the conversation itself, in any phase.
+fn command(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let asked = |id: &str| {
+        let said = heard
+            .said
+            .requests
+            .iter()
+            .any(|request| request.what.as_str() == id);
+        said || heard.choice.as_deref() == Some(id)
+    };
+    if heard.means == Some(Means::Undo) {
+        undo(draft);
+    } else if asked(START_OVER) {
+        draft.record(Event::StartedOver);
+        draft.say(Line::Plain(wording::step::STARTED_OVER.to_owned()));
+    } else if !draft.state.hazards.is_empty() || draft.state.end.is_some() {
+        return false;
+    } else if heard.means == Some(Means::Stop) {
+        stop(draft);
+    } else if asked(PERSON) {
+        draft.record(Event::HandedOver(HandOver::Asked));
+    } else if heard.choice.as_deref() == Some(READY) {
+        look_again(draft);
+    } else {
+        return false;
+    }
+    true
+}
+
+fn undo(draft: &mut Draft<'_>) {
+    match draft.state.last_undoable() {
+        Some(turn) => {
+            let said = state::heard_in(&draft.state, turn);
+            draft.record(Event::Undone(turn));
+            draft.say(Line::Plain(wording::step::undone(said.as_deref())));
+        }
+        None => draft.say(Line::Plain(wording::step::NOTHING_TO_UNDO.to_owned())),
+    }
+}
+
+fn stop(draft: &mut Draft<'_>) {
+    if draft.state.open.is_empty() {
+        let ending = if draft.state.gone {
+            Ending::Solved
+        } else {
+            Ending::Stopped
+        };
+        draft.record(Event::Closed(ending));
+    } else {
+        draft.record(Event::Stopping);
+    }
+}
+
+/// The place has changed: what was denied is asked again, what it barred is offered again.
+fn look_again(draft: &mut Draft<'_>) {
+    let gates: Vec<_> = denied(&draft.state, draft.knowledge)
+        .into_iter()
+        .map(|gate| gate.id.clone())
+        .collect();
+    for gate in gates {
+        draft.record(Event::GateReopened(gate));
+    }
+    draft.record(Event::Reconsidered);
+}
+
+/// Says what was not understood; the question on the table follows.
+fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
+    let ended = matches!(draft.state.end, Some(End::HandedOver(_) | End::Closed(_)));
+    let line = match (&heard.stray, ended) {
+        (Some(id), _) => wording::step::not_on_offer(id),
+        (None, true) => wording::step::OVER.to_owned(),
+        (None, false) => wording::step::not_understood(&heard.text),
+    };
+    draft.say(Line::Plain(line));
+}

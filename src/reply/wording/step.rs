@@ -1,0 +1,188 @@
+//! What a step asks for.
+
+use super::number::{chance, list, minutes};
+use crate::knowledge::schema::Fault;
+use crate::reply::Line;
+use crate::reply::ending::Ending;
+
+/// What this is, and what it is not.
+#[must_use]
+pub fn greeting() -> Vec<Line> {
+    vec![
+        Line::Plain("I help you find out why a motorcycle does not get its fuel, one step at a time, with what you have at home.".to_owned()),
+        Line::Caution("This is guidance. It does not replace your bike's manual, your local rules or a licensed shop; where they differ from me, they are right. Until I say otherwise: work outside, on a cold engine, with no flame, no heater and no cigarette near.".to_owned()),
+    ]
+}
+
+/// The first question.
+pub const ASK_COMPLAINT: &str = "What is the bike doing, or not doing? Tell it as it happened, and add anything you have tested already.";
+/// The second question.
+pub const ASK_BACKGROUND: &str = "What was the last thing that changed before this began (work done, a fill-up, rain, a long stand, a fall)? And what still works: headlamp, horn, starter, the hum of the pump?";
+/// The question for the fuel system.
+pub const ASK_SYSTEM: &str = "Which of these is your bike?";
+/// In place of a name for the trial after a repair.
+pub const THE_TRIAL: &str = "the trial after the repair";
+/// The heading of the trial after a repair.
+pub const PROVE: &str = "Prove the repair.";
+/// A step for resistances.
+pub const READ_LEADS: &str = "First hold the two probes together and note what the meter shows: that is the leads alone. Tell me both numbers.";
+/// A reading is asked for again.
+pub const REPEAT: &str = "One result does not sit well with the others. Before you spend money on it, please take it once more.";
+/// A repair could not be tried.
+pub const NOT_PROVEN: &str = "Then I count the repair as not proven.";
+/// The complaint is still there.
+pub const GOES_ON: &str = "Then there is more than one thing wrong, or it was something else. We go on with all that we know.";
+/// A new beginning.
+pub const STARTED_OVER: &str = "We start over. What is open on the bike, I keep in mind.";
+/// Nothing can be taken back.
+pub const NOTHING_TO_UNDO: &str = "There is nothing to take back.";
+/// The conversation has ended.
+pub const OVER: &str = "This conversation has ended. Say \"start over\" to begin a new one, or \"undo\" to take the last answer back.";
+/// A conversation is taken up again.
+pub const WHERE_WE_WERE: &str = "We were in the middle of something.";
+/// Something lies open on the bike.
+pub const STILL_OPEN: &str = "Before it is moved, put this back:";
+/// After a hand-over.
+pub const DO_NOT_RIDE: &str =
+    "Do not ride it as it is: no riding with a fuel leak or an engine that cuts out.";
+/// How to talk to the assistant.
+pub const HELP: &str = "Answer in your own words, or with the number of a choice. At any time you can say: why, skip, I can't do that, I don't know, undo, what have we got so far, I want a person, start over, stop. Tell me at once if anything leaks, smokes or smells.";
+
+/// The question for the kit.
+#[must_use]
+pub fn ask_kit(names: &[String]) -> String {
+    format!(
+        "What have you got at hand? It would help to have {}. Tell me what you have or lack.",
+        list(names)
+    )
+}
+
+/// The checklist of the surroundings.
+#[must_use]
+pub fn surroundings(holds: Vec<String>) -> Vec<Line> {
+    vec![
+        Line::Instruction("Before you touch anything, look around you.".to_owned()),
+        Line::Steps(holds),
+        Line::Question("Is all of that so?".to_owned()),
+    ]
+}
+
+/// The conditions of one step.
+#[must_use]
+pub fn clear(name: &str, holds: Vec<String>) -> Vec<Line> {
+    vec![
+        Line::Plain(format!(
+            "Next: {}. Before that:",
+            name.trim_end_matches('.')
+        )),
+        Line::Steps(holds),
+        Line::Question("Is all of that so?".to_owned()),
+    ]
+}
+
+/// Several checks in one message.
+#[must_use]
+pub fn together(count: usize) -> String {
+    format!("Do these {count} together and tell me all the results; in any order.")
+}
+
+/// The setting of the meter.
+#[must_use]
+pub fn meter(setting: &str) -> String {
+    format!("Set the meter to {setting}.")
+}
+
+/// What to put right, and why.
+#[must_use]
+pub fn repair(fault: &Fault, probability: Option<f64>, steps: Vec<String>) -> Vec<Line> {
+    let why = probability.map(|probability| {
+        Line::Plain(format!(
+            "It is {} that {}.",
+            chance(probability),
+            fault.name
+        ))
+    });
+    let mut lines: Vec<Line> = why.into_iter().collect();
+    lines.push(Line::Instruction(fault.repair.what.clone()));
+    if !steps.is_empty() {
+        lines.push(Line::Steps(steps));
+    }
+    lines.push(Line::Question("Tell me when it is done.".to_owned()));
+    lines
+}
+
+/// The check that failed, as part of the trial.
+#[must_use]
+pub fn repeat_check(name: &str, normal: &str) -> String {
+    format!("Repeat \"{name}\"; it should come out as: {normal}.")
+}
+
+/// What must go back on.
+#[must_use]
+pub fn refit(list: Vec<String>) -> Vec<Line> {
+    vec![
+        Line::Instruction("Put everything back, and tick it off in this order.".to_owned()),
+        Line::Steps(list),
+        Line::Question("Is everything back on and dry?".to_owned()),
+    ]
+}
+
+/// The end, in a form that can be read in ten seconds.
+#[must_use]
+pub fn ending(ending: Option<&Ending>, repaired: &[String], spent: f64) -> Vec<Line> {
+    let what = match ending {
+        Some(Ending::Solved) if repaired.is_empty() => "Solved.".to_owned(),
+        Some(Ending::Solved) => format!(
+            "Solved: {}. Repaired, proven, back together.",
+            list(repaired)
+        ),
+        Some(Ending::Stopped) | None => {
+            "We stop here. Do not ride with a fuel leak or an engine that cuts out.".to_owned()
+        }
+    };
+    let spent = format!(
+        "Work so far: {}. Say \"start over\" for a new case.",
+        minutes(spent)
+    );
+    vec![Line::Instruction(what), Line::Plain(spent)]
+}
+
+/// A turn was taken back.
+#[must_use]
+pub fn undone(said: Option<&str>) -> String {
+    match said {
+        Some(said) => format!("Taken back: \"{}\".", shortened(said)),
+        None => "Taken back.".to_owned(),
+    }
+}
+
+/// A choice that is not there.
+#[must_use]
+pub fn not_on_offer(id: &str) -> String {
+    format!("\"{}\" is not one of the choices now.", shortened(id))
+}
+
+/// Nothing in a message was understood.
+#[must_use]
+pub fn not_understood(text: &str) -> String {
+    if text.trim().is_empty() {
+        "I heard nothing. Answer in your own words, or with the number of a choice.".to_owned()
+    } else {
+        format!(
+            "I could not make out \"{}\". Answer in your own words, or with the number of a choice.",
+            shortened(text)
+        )
+    }
+}
+
+/// The first line of a text, cut to what fits a receipt.
+fn shortened(text: &str) -> String {
+    const MOST: usize = 60;
+    let line = text.trim().lines().next().unwrap_or_default();
+    if line.chars().count() <= MOST {
+        line.to_owned()
+    } else {
+        let cut: String = line.chars().take(MOST).collect();
+        format!("{cut}…")
+    }
+}
