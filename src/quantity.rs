@@ -13,10 +13,18 @@
 //! fault or a bike is, and nothing reads files, clocks or chance.
 
 pub mod band;
+pub mod battery;
+pub mod budget;
+pub mod circuit;
 pub mod copper;
 pub mod dimension;
 pub mod distribution;
 pub mod doubt;
+pub mod flow;
+pub mod fuel;
+pub mod fuse;
+pub mod guard;
+pub mod hydraulics;
 pub mod judgement;
 pub mod kind;
 pub mod meter;
@@ -24,16 +32,20 @@ pub mod number;
 pub mod plausible;
 pub mod reading;
 pub mod receipt;
+pub mod relay;
 pub mod remedy;
+pub mod si;
 pub mod spec;
 pub mod uncertainty;
 pub mod unit;
 mod unit_table;
+pub mod vapour;
 
 pub use band::Band;
 pub use copper::Winding;
 pub use dimension::Dimension;
 pub use doubt::Doubt;
+pub use flow::{WorkedOut, flow};
 pub use judgement::{Estimate, Judgement, Measured, Verdict, judge};
 pub use kind::Kind;
 pub use meter::Meter;

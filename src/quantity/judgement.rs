@@ -19,6 +19,7 @@ use super::band::{Band, share, share_equally};
 use super::copper::Winding;
 use super::distribution::{Shape, Sum};
 use super::doubt::{BEEP_AT_MOST, Doubt, NO_BEEP_FROM, sane};
+use super::flow::WorkedOut;
 use super::meter::Meter;
 use super::reading::{Raw, Shown};
 use super::remedy::{Remedy, remedies};
@@ -48,6 +49,8 @@ pub struct Measured<'a> {
     pub bands: &'a [Band],
     /// A copper winding whose temperature differs from its spec's.
     pub winding: Option<Winding>,
+    /// Parts that stand in place of the meter's, for a value worked out from other readings.
+    pub worked_out: Option<Vec<Part>>,
     /// Further causes of uncertainty, such as a battery's rest.
     pub further: Vec<Part>,
     /// Whether the rider has stood by the reading when asked, so that it is not asked again.
@@ -65,8 +68,25 @@ impl<'a> Measured<'a> {
             meter,
             bands,
             winding: None,
+            worked_out: None,
             further: Vec::new(),
             confirmed: false,
+        }
+    }
+
+    /// A value worked out from other readings, such as a flow.
+    #[must_use]
+    pub fn worked_out(value: WorkedOut, bands: &'a [Band], meter: &'a Meter) -> Self {
+        Self {
+            worked_out: Some(value.parts),
+            ..Self::new(value.raw, bands, meter)
+        }
+    }
+
+    fn parts(&self) -> Vec<Part> {
+        match &self.worked_out {
+            Some(given) => given.clone(),
+            None => parts(&self.raw, self.offset.as_ref(), self.meter),
         }
     }
 }
@@ -173,7 +193,8 @@ pub(super) fn estimate(measured: &Measured, raw: f64) -> Estimate {
     let factor = measured.winding.map(|winding| winding.factor());
     let scale = factor.unwrap_or(1.0);
     let corrected = difference * scale;
-    let mut parts: Vec<Part> = parts(&measured.raw, measured.offset.as_ref(), measured.meter)
+    let mut parts: Vec<Part> = measured
+        .parts()
         .into_iter()
         .map(|part| part.scaled(scale))
         .collect();
