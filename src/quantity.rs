@@ -8,6 +8,12 @@
 //!                                                             receipt <- remedy <--+
 //! ```
 //!
+//! Read the modules in this order: [`unit`] and [`si`] (numbers that know what they measure),
+//! [`reading`], [`meter`], [`uncertainty`], [`distribution`], [`band`], [`doubt`], [`judgement`],
+//! [`remedy`], [`receipt`], [`spec`]; then the trade's own arithmetic: [`copper`], [`circuit`],
+//! [`battery`], [`fuse`], [`relay`], [`flow`], [`fuel`], [`hydraulics`], [`vapour`]. [`budget`] and
+//! [`guard`] hold the general rules of the GUM and of guard bands.
+//!
 //! *Tolerance* is what a quantity is required to be and belongs to a [`Spec`]; *uncertainty* is
 //! what is not known about a value and belongs to a reading. Nothing here knows what a message, a
 //! fault or a bike is, and nothing reads files, clocks or chance.

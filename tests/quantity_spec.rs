@@ -1,6 +1,8 @@
 //! Which spec counts, and what it does to the bands; and how a judgement is written down.
 
+use floatbowl::quantity::guard::Guarded;
 use floatbowl::quantity::spec::{Sheet, SheetError, first_in_order, with_spec};
+use floatbowl::quantity::uncertainty::Origin;
 use floatbowl::quantity::{
     Band, Basis, Kind, Measured, Meter, Raw, Side, Spec, Unit, Winding, flow, judge, receipt,
 };
@@ -92,6 +94,12 @@ fn receipts_are_in_the_riders_own_unit() {
         line(&battery),
         "12.45 ± 0.08 V; spec at least 12.4; too close to call"
     );
+
+    let judgement = judge(&battery).unwrap();
+    assert_eq!(judgement.limit_in_question(), Some(12.4));
+    assert_eq!(judgement.guarded(12.4), Some(Guarded::ConditionalFail));
+    let written = receipt(&judgement, &battery.raw, None).unwrap();
+    assert_eq!(written.causes[0].origin, Origin::Accuracy);
 
     let drop = [Band::below(0.5), Band::above(0.5)];
     let reading = |volts| Raw::value(Kind::Voltage, volts, Some(0.01));
