@@ -4,7 +4,7 @@
 
 use floatbowl::quantity::distribution::Shape;
 use floatbowl::quantity::{Band, Kind, Measured, Meter, Raw, Winding, judge};
-use serde_json::{Value, json};
+use serde_json::{Map, Value, json};
 use std::io::Write;
 
 const COUNT: usize = 10_000;
@@ -53,11 +53,7 @@ fn random_judgement(dice: &mut Dice) -> Value {
         .then(|| (dice.between(0.0, 0.9) / step).round() * step);
     let (percent, digits) = (dice.between(0.0, 2.0), dice.between(0.0, 3.0).round());
     let contact = dice.between(0.0, 0.1);
-    let winding = (ohms && dice.one_in_two()).then(|| Winding {
-        at_celsius: dice.between(-10.0, 80.0),
-        doubt: dice.between(0.0, 10.0),
-        spec_celsius: 20.0,
-    });
+    let winding = (ohms && dice.one_in_two()).then(|| random_winding(dice));
     let low = value - offset.unwrap_or(0.0) + dice.between(-0.6, 0.6);
     let high = low + dice.between(0.05, 1.0);
     let gap = dice.between(0.0, 0.3);
@@ -74,21 +70,38 @@ fn random_judgement(dice: &mut Dice) -> Value {
         confirmed: true,
         ..Measured::new(raw(value), &bands, &meter)
     };
-    let judgement = judge(&measured).expect("a confirmed reading");
+    let mut written = result(&measured);
+    let inputs = json!({
+        "ohms": ohms, "value": value, "step": step, "offset": offset, "percent": percent,
+        "digits": digits, "contact": contact, "low": low, "high": high, "gap": gap,
+        "winding": winding.map(|w| json!([w.at_celsius, w.doubt, w.spec_celsius])),
+    });
+    written.extend(inputs.as_object().expect("an object").clone());
+    Value::Object(written)
+}
+
+fn random_winding(dice: &mut Dice) -> Winding {
+    Winding {
+        at_celsius: dice.between(-10.0, 80.0),
+        doubt: dice.between(0.0, 10.0),
+        spec_celsius: 20.0,
+    }
+}
+
+fn result(measured: &Measured) -> Map<String, Value> {
+    let judgement = judge(measured).expect("a confirmed reading");
     let estimate = judgement.estimate.expect("a number");
     let parts: Vec<Value> = estimate
         .parts
         .iter()
         .map(|part| shape(part.shape))
         .collect();
-    json!({
-        "ohms": ohms, "value": value, "step": step, "offset": offset, "percent": percent,
-        "digits": digits, "contact": contact, "low": low, "high": high, "gap": gap,
-        "winding": winding.map(|w| json!([w.at_celsius, w.doubt, w.spec_celsius])),
+    let result = json!({
         "corrected": estimate.corrected, "u": estimate.standard_uncertainty,
         "expanded": estimate.expanded_uncertainty, "parts": parts,
         "weights": judgement.weights,
-    })
+    });
+    result.as_object().expect("an object").clone()
 }
 
 fn shape(shape: Shape) -> Value {

@@ -15,13 +15,14 @@ use floatbowl::quantity::uncertainty::{USUAL_LEADS, leads_worn};
 use floatbowl::quantity::{Band, Doubt, Kind, Measured, Meter, Raw, Shown, Winding, judge};
 
 pub fn check(case: &Case) -> Option<Said> {
-    word(case).or_else(|| {
-        Some(Said::Number(
-            wire(case)
-                .or_else(|| circuit(case))
-                .or_else(|| cells(case))?,
-        ))
-    })
+    let number = || {
+        let families = [wire, gauges, circuit, cells];
+        families
+            .iter()
+            .find_map(|family| family(case))
+            .map(Said::Number)
+    };
+    word(case).or_else(|| fuse_or_relay(case)).or_else(number)
 }
 
 fn volts(case: &Case) -> Volts {
@@ -71,15 +72,17 @@ fn wire(case: &Case) -> Option<f64> {
             )
             .0
         }
-        "gauge-mm" => gauge(case).0 * 1e3,
-        "gauge-mm2" => gauge(case).circle().0 * 1e6,
-        "gauge-ohm" => {
-            let length = Metres(case.number("feet") * 0.3048);
-            wire_resistance(length, gauge(case)).0 * over_reference(case.number("celsius"))
-        }
         "wire-drop" => {
             (amperes(case) * wire_resistance(Metres(case.number("metres")), gauge(case))).0
         }
+        "unread-leads" if case.text("of") == "low" => USUAL_LEADS.0,
+        "unread-leads" => USUAL_LEADS.1,
+        _ => return None,
+    })
+}
+
+fn gauges(case: &Case) -> Option<f64> {
+    Some(match case.text("check") {
         "bore-ohm" => {
             wire_resistance(
                 Metres(case.number("metres")),
@@ -87,8 +90,12 @@ fn wire(case: &Case) -> Option<f64> {
             )
             .0
         }
-        "unread-leads" if case.text("of") == "low" => USUAL_LEADS.0,
-        "unread-leads" => USUAL_LEADS.1,
+        "gauge-mm" => gauge(case).0 * 1e3,
+        "gauge-mm2" => gauge(case).circle().0 * 1e6,
+        "gauge-ohm" => {
+            let length = Metres(case.number("feet") * 0.3048);
+            wire_resistance(length, gauge(case)).0 * over_reference(case.number("celsius"))
+        }
         _ => return None,
     })
 }
@@ -223,6 +230,12 @@ fn word(case: &Case) -> Option<Said> {
             "fine"
         }),
         "beep" => beep(case.number("limit")),
+        _ => return None,
+    })
+}
+
+fn fuse_or_relay(case: &Case) -> Option<Said> {
+    Some(match case.text("check") {
         "fuse-colour" => Said::word(colour(amperes(case)).unwrap_or("none")),
         "fuse-opening" => fuse_opening(case),
         "fuse-sides" => {
