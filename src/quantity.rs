@@ -8,15 +8,29 @@
 //!                                                             receipt <- remedy <--+
 //! ```
 //!
+//! Read the modules in this order: [`unit`] and [`si`] (numbers that know what they measure),
+//! [`reading`], [`meter`], [`uncertainty`], [`distribution`], [`band`], [`doubt`], [`judgement`],
+//! [`remedy`], [`receipt`], [`spec`]; then the trade's own arithmetic: [`copper`], [`circuit`],
+//! [`battery`], [`fuse`], [`relay`], [`flow`], [`fuel`], [`hydraulics`], [`vapour`]. [`budget`] and
+//! [`guard`] hold the general rules of the GUM and of guard bands.
+//!
 //! *Tolerance* is what a quantity is required to be and belongs to a [`Spec`]; *uncertainty* is
 //! what is not known about a value and belongs to a reading. Nothing here knows what a message, a
 //! fault or a bike is, and nothing reads files, clocks or chance.
 
 pub mod band;
+pub mod battery;
+pub mod budget;
+pub mod circuit;
 pub mod copper;
 pub mod dimension;
 pub mod distribution;
 pub mod doubt;
+pub mod flow;
+pub mod fuel;
+pub mod fuse;
+pub mod guard;
+pub mod hydraulics;
 pub mod judgement;
 pub mod kind;
 pub mod meter;
@@ -24,16 +38,20 @@ pub mod number;
 pub mod plausible;
 pub mod reading;
 pub mod receipt;
+pub mod relay;
 pub mod remedy;
+pub mod si;
 pub mod spec;
 pub mod uncertainty;
 pub mod unit;
 mod unit_table;
+pub mod vapour;
 
 pub use band::Band;
 pub use copper::Winding;
 pub use dimension::Dimension;
 pub use doubt::Doubt;
+pub use flow::{WorkedOut, flow};
 pub use judgement::{Estimate, Judgement, Measured, Verdict, judge};
 pub use kind::Kind;
 pub use meter::Meter;

@@ -1,5 +1,10 @@
 //! Facts of the trade: common practice, no source.
 
+use floatbowl::quantity::battery::{Make, Rested};
+use floatbowl::quantity::circuit::Feed;
+use floatbowl::quantity::fuse::{Check, Opening, State, colour, opening, state};
+use floatbowl::quantity::relay::{Contacts, coil_current, coil_resistance, contacts};
+use floatbowl::quantity::si::{Amperes, Seconds, Volts};
 use floatbowl::quantity::{
     Band, Doubt, Kind, Measured, Meter, Raw, Shown, Side, Verdict, judge, receipt,
 };
@@ -66,4 +71,91 @@ fn volts_are_no_answer_to_a_question_for_ohms() {
         said: Kind::Voltage,
     };
     assert_eq!(judge(&measured), Err(doubt));
+}
+
+// Common practice, no source: a short, next to nothing between the terminals, means a bad pump.
+#[test]
+fn a_winding_without_resistance_is_shorted() {
+    let (bands, meter) = (winding(), Meter::cheap());
+    let measured = Measured {
+        offset: Some(ohms(0.4)),
+        confirmed: true,
+        ..Measured::new(ohms(0.5), &bands, &meter)
+    };
+    assert_eq!(
+        judge(&measured).expect("confirmed").verdict,
+        Verdict::Clear(0)
+    );
+}
+
+fn overnight(make: Make) -> Rested {
+    Rested {
+        make,
+        rest: Some(Seconds(3600.0)),
+        celsius: None,
+    }
+}
+
+// Common practice, no source: 13.3 V after a night on the charger is ample, however it is made.
+#[test]
+fn a_battery_at_13_3_volts_off_the_charger_is_ample() {
+    for make in [Make::Flooded, Make::Agm, Make::Unknown] {
+        assert!(overnight(make).charge(Volts(13.3)).low >= 0.75, "{make:?}");
+    }
+    assert!(overnight(Make::Flooded).charge(Volts(12.2)).low < 0.5);
+}
+
+// Common practice, no source: a battery that can crank the engine can run the pump.
+#[test]
+fn a_battery_that_cranks_runs_the_pump() {
+    let (open, cranking) = (Volts(12.5), Volts(9.6));
+    let path = Feed::path_of(open, cranking, Amperes(80.0));
+    let battery = Feed { open, path };
+    assert!(battery.at_current(Amperes(5.0)).0 > 12.0);
+}
+
+// Common practice, no source: a main fuse of 30 A and an ignition fuse of 10 A.
+#[test]
+fn a_main_fuse_is_green_and_an_ignition_fuse_red() {
+    assert_eq!(colour(Amperes(30.0)), Some("green"));
+    assert_eq!(colour(Amperes(10.0)), Some("red"));
+    // One size cannot stand in for the other: three times its rating blows the small one at once.
+    assert!(!matches!(
+        opening(Amperes(10.0), Amperes(30.0)),
+        Opening::Holds(_)
+    ));
+}
+
+// Common practice, no source: a pump relay's coil draws about 50 mA at 12 V.
+#[test]
+fn a_relay_coil_of_240_ohms_draws_50_milliamperes() {
+    let coil = coil_resistance(Volts(12.0), Amperes(0.05));
+    assert!((coil.0 - 240.0).abs() < 1e-9);
+    assert!((coil_current(Volts(12.0), coil).0 - 0.05).abs() < 1e-12);
+}
+
+// Common practice, no source: contacts are open at rest and closed when energised.
+#[test]
+fn relay_contacts_close_when_energised() {
+    assert_eq!(contacts(false, true), Contacts::Work);
+    assert_eq!(contacts(true, true), Contacts::Welded);
+    assert_eq!(contacts(false, false), Contacts::NeverClose);
+}
+
+// Common practice, no source: a fuse that looks whole may be cracked; voltage behind it proves it.
+#[test]
+fn only_voltage_behind_it_proves_a_fuse() {
+    let sides = |before, behind| {
+        state(Check::BothSides {
+            before: Volts(before),
+            behind: Volts(behind),
+        })
+    };
+    assert_eq!(state(Check::Look { whole: true }), State::NotProven);
+    assert_eq!(state(Check::Continuity { passes: true }), State::NotProven);
+    assert_eq!(state(Check::Continuity { passes: false }), State::Blown);
+    assert_eq!(sides(12.5, 12.4), State::Good);
+    assert_eq!(sides(12.5, 0.1), State::Blown);
+    assert_eq!(sides(12.5, 11.0), State::Resistive);
+    assert_eq!(sides(0.0, 0.0), State::NoSupply);
 }

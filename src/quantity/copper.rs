@@ -1,10 +1,10 @@
 //! Copper: a winding's resistance at another temperature, and the resistance of wire.
 
+use super::si::{Metres, OhmMetres, Ohms};
 use super::uncertainty::{Origin, Part};
-use std::f64::consts::PI;
 
-/// Resistivity of annealed copper at 20 degC, 1/58 ohm mm²/m (IEC 60028), in ohm metres.
-pub const RESISTIVITY: f64 = 1e-6 / 58.0;
+/// Resistivity of annealed copper at 20 degC, 1/58 ohm mm²/m (IEC 60028).
+pub const RESISTIVITY: OhmMetres = OhmMetres(1e-6 / 58.0);
 
 /// Temperature coefficient of annealed copper's resistance at 20 degC, per kelvin (IEC 60028).
 pub const PER_KELVIN: f64 = 0.003_93;
@@ -12,22 +12,28 @@ pub const PER_KELVIN: f64 = 0.003_93;
 /// The reference temperature of both, in degrees Celsius.
 const REFERENCE: f64 = 20.0;
 
-/// Resistance at a temperature in degrees Celsius over resistance at 20 degC.
+/// A resistance after a rise in temperature, by its coefficient per kelvin.
+#[must_use]
+pub fn warmed(resistance: Ohms, per_kelvin: f64, rise: f64) -> Ohms {
+    resistance * (1.0 + per_kelvin * rise)
+}
+
+/// Copper's resistance at a temperature in degrees Celsius over that at 20 degC.
 #[must_use]
 pub fn over_reference(celsius: f64) -> f64 {
-    1.0 + PER_KELVIN * (celsius - REFERENCE)
+    warmed(Ohms(1.0), PER_KELVIN, celsius - REFERENCE).0
 }
 
-/// Resistance in ohms of a solid copper wire at 20 degC; length and diameter in metres.
+/// Resistance of a solid copper wire at 20 degC.
 #[must_use]
-pub fn wire_resistance(length: f64, diameter: f64) -> f64 {
-    RESISTIVITY * length / (PI / 4.0 * diameter * diameter)
+pub fn wire_resistance(length: Metres, diameter: Metres) -> Ohms {
+    Ohms(RESISTIVITY.0 * length.0 / diameter.circle().0)
 }
 
-/// Diameter in metres of a wire gauge, 127 µm · 92^((36 - n) / 39) (ASTM B258).
+/// Diameter of a wire gauge, 127 µm · 92^((36 - n) / 39) (ASTM B258).
 #[must_use]
-pub fn gauge_diameter(gauge: i32) -> f64 {
-    127e-6 * 92_f64.powf(f64::from(36 - gauge) / 39.0)
+pub fn gauge_diameter(gauge: i32) -> Metres {
+    Metres(127e-6) * 92_f64.powf(f64::from(36 - gauge) / 39.0)
 }
 
 /// A winding measured at one temperature whose spec holds at another.

@@ -18,9 +18,13 @@
 use statrs::function::erf::erfc;
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
 
-/// A rectangle narrower than this share of the whole standard uncertainty joins the normal part.
-/// The fourth cumulant of a rectangle is -(2a)⁴/120, so what it costs is below 1e-7 in probability.
-const NARROW: f64 = 0.04;
+/// A rectangle narrower than this share of the normal part's standard deviation joins it. The
+/// fourth cumulant of a rectangle is -(2a)⁴/120, so what that costs is below 1e-7 in probability.
+const SMOOTHED: f64 = 0.04;
+
+/// A rectangle narrower than this share of the whole standard uncertainty joins the normal part
+/// even without one: it only rounds an edge, over a width too small to matter.
+const NARROW: f64 = 0.001;
 
 /// How many standard deviations of the normal part reach beyond the rectangles, for practical
 /// purposes: the mass left out is below 1e-18.
@@ -91,14 +95,18 @@ impl Sum {
             .map(|shape| shape.variance())
             .sum::<f64>()
             .sqrt();
-        let mut normal_variance = 0.0;
+        let is_normal = |shape: &&Shape| matches!(shape, Shape::Normal { .. });
+        let normals = shapes.iter().filter(is_normal);
+        let mut normal_variance: f64 = normals.map(|shape| shape.variance()).sum();
+        let narrow = (SMOOTHED * normal_variance.sqrt()).max(NARROW * sd);
         let mut half_widths = Vec::new();
         for shape in shapes {
-            match *shape {
-                Shape::Rectangle { low, high } if high - low > 2.0 * NARROW * sd => {
+            if let Shape::Rectangle { low, high } = *shape {
+                if high - low > 2.0 * narrow {
                     half_widths.push((high - low) / 2.0);
+                } else {
+                    normal_variance += shape.variance();
                 }
-                _ => normal_variance += shape.variance(),
             }
         }
         Self {

@@ -19,10 +19,12 @@ use super::band::{Band, share, share_equally};
 use super::copper::Winding;
 use super::distribution::{Shape, Sum};
 use super::doubt::{BEEP_AT_MOST, Doubt, NO_BEEP_FROM, sane};
+use super::flow::WorkedOut;
+use super::guard::{Guarded, guarded};
 use super::meter::Meter;
 use super::reading::{Raw, Shown};
 use super::remedy::{Remedy, remedies};
-use super::uncertainty::{Origin, Part, parts};
+use super::uncertainty::{Part, parts};
 use super::{Kind, Unit};
 
 /// A verdict is clear when its outcome is at least this probable. A guard band as wide as the
@@ -48,6 +50,8 @@ pub struct Measured<'a> {
     pub bands: &'a [Band],
     /// A copper winding whose temperature differs from its spec's.
     pub winding: Option<Winding>,
+    /// Parts that stand in place of the meter's, for a value worked out from other readings.
+    pub worked_out: Option<Vec<Part>>,
     /// Further causes of uncertainty, such as a battery's rest.
     pub further: Vec<Part>,
     /// Whether the rider has stood by the reading when asked, so that it is not asked again.
@@ -65,8 +69,25 @@ impl<'a> Measured<'a> {
             meter,
             bands,
             winding: None,
+            worked_out: None,
             further: Vec::new(),
             confirmed: false,
+        }
+    }
+
+    /// A value worked out from other readings, such as a flow.
+    #[must_use]
+    pub fn worked_out(value: WorkedOut, bands: &'a [Band], meter: &'a Meter) -> Self {
+        Self {
+            worked_out: Some(value.parts),
+            ..Self::new(value.raw, bands, meter)
+        }
+    }
+
+    fn parts(&self) -> Vec<Part> {
+        match &self.worked_out {
+            Some(given) => given.clone(),
+            None => parts(&self.raw, self.offset.as_ref(), self.meter),
         }
     }
 }
@@ -173,7 +194,8 @@ pub(super) fn estimate(measured: &Measured, raw: f64) -> Estimate {
     let factor = measured.winding.map(|winding| winding.factor());
     let scale = factor.unwrap_or(1.0);
     let corrected = difference * scale;
-    let mut parts: Vec<Part> = parts(&measured.raw, measured.offset.as_ref(), measured.meter)
+    let mut parts: Vec<Part> = measured
+        .parts()
         .into_iter()
         .map(|part| part.scaled(scale))
         .collect();
@@ -230,13 +252,30 @@ fn verdict(weights: &[f64]) -> Verdict {
     }
 }
 
-/// The part an origin contributes to a standard uncertainty, for the long explanation.
-#[must_use]
-pub fn standard_uncertainty_of(parts: &[Part], origin: Origin) -> f64 {
-    parts
-        .iter()
-        .filter(|part| part.origin == origin)
-        .map(|part| part.shape.variance())
-        .sum::<f64>()
-        .sqrt()
+impl Judgement {
+    /// The limit that a reading too close to call lies near, in the base unit; none for a clear
+    /// verdict, or where the display gave no number.
+    #[must_use]
+    pub fn limit_in_question(&self) -> Option<f64> {
+        let Verdict::TooClose { best, next } = self.verdict else {
+            return None;
+        };
+        let corrected = self.estimate.as_ref()?.corrected;
+        let limits = [best, next].map(|at| [self.bands[at].low, self.bands[at].high]);
+        let away = |limit: &f64| (limit - corrected).abs();
+        limits
+            .into_iter()
+            .flatten()
+            .flatten()
+            .min_by(|a, b| away(a).total_cmp(&away(b)))
+    }
+
+    /// Where the value stands with respect to a limit, the guard band being as wide as the expanded
+    /// uncertainty: below surely, below probably, above probably, above surely.
+    #[must_use]
+    pub fn guarded(&self, upper_limit: f64) -> Option<Guarded> {
+        let estimate = self.estimate.as_ref()?;
+        let guard = estimate.expanded_uncertainty;
+        Some(guarded(estimate.corrected, upper_limit, guard))
+    }
 }

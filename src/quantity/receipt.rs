@@ -6,7 +6,9 @@ use super::judgement::{Estimate, Judgement, Verdict};
 use super::number::{decimals_of, fixed, shortest, to_one_digit};
 use super::reading::Raw;
 use super::spec::Side;
+use super::uncertainty::{Origin, Part};
 use super::{Kind, Unit};
+use std::collections::BTreeMap;
 
 /// What a term of the sum is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,6 +66,19 @@ pub struct Receipt {
     pub spec: Option<(Option<f64>, Option<f64>)>,
     /// Where that leaves it.
     pub place: Place,
+    /// For a reading too close to call, the limit it lies near.
+    pub limit: Option<f64>,
+    /// What each cause adds to the standard uncertainty, largest first; for the long explanation.
+    pub causes: Vec<Cause>,
+}
+
+/// What one cause adds to the standard uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cause {
+    /// The cause.
+    pub origin: Origin,
+    /// Its standard uncertainty, in the rider's unit.
+    pub standard_uncertainty: f64,
 }
 
 /// The receipt of a judgement; none where the display gave no number.
@@ -85,6 +100,8 @@ pub fn receipt(judgement: &Judgement, raw: &Raw, offset: Option<&Raw>) -> Option
         unit,
         spec: within.map(|band| (shown(band.low), shown(band.high))),
         place: place(judgement),
+        limit: shown(judgement.limit_in_question()),
+        causes: causes(&estimate.parts, unit),
     })
 }
 
@@ -112,6 +129,21 @@ fn terms(estimate: &Estimate, unit: &Unit, raw: &Raw, offset: Option<&Raw>) -> V
         decimals: 3,
     }));
     terms
+}
+
+/// Parts of one origin together, largest first.
+fn causes(parts: &[Part], unit: &Unit) -> Vec<Cause> {
+    let mut variances: BTreeMap<Origin, f64> = BTreeMap::new();
+    for part in parts {
+        *variances.entry(part.origin).or_default() += part.shape.variance();
+    }
+    let cause = |(origin, variance): (Origin, f64)| Cause {
+        origin,
+        standard_uncertainty: unit.show_difference(variance.sqrt()),
+    };
+    let mut causes: Vec<Cause> = variances.into_iter().map(cause).collect();
+    causes.sort_by(|a, b| b.standard_uncertainty.total_cmp(&a.standard_uncertainty));
+    causes
 }
 
 fn place(judgement: &Judgement) -> Place {

@@ -19,6 +19,8 @@ pub enum Remedy {
     EvenTemperature,
     /// Let the battery rest without load or charger, or take the surface charge off it.
     RestBattery,
+    /// Measure again with the load plugged in and running.
+    MeasureUnderLoad,
     /// Measure a larger volume over a longer time.
     MeasureLonger,
     /// Use marks that can be read more closely.
@@ -66,6 +68,7 @@ fn against(origin: Origin) -> &'static [Remedy] {
         Origin::Range => &[Remedy::ReadANumber],
         Origin::Temperature => &[Remedy::EvenTemperature],
         Origin::Rest => &[Remedy::RestBattery],
+        Origin::NoLoad => &[Remedy::MeasureUnderLoad],
         Origin::Volume => &[Remedy::BetterMarks],
         Origin::Duration => &[Remedy::MeasureLonger],
     }

@@ -3,6 +3,7 @@
 use super::band::Band;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 /// Where a band lies with respect to the spec.
 #[derive(
@@ -86,4 +87,117 @@ pub fn with_limits(bands: &[Band], lower: Option<f64>, upper: Option<f64>) -> Ve
         },
     };
     bands.iter().map(moved).collect()
+}
+
+/// A group's own sheet of specs: who stands for it, and where it was taken from.
+///
+/// ```
+/// let sheet = floatbowl::quantity::spec::Sheet::parse(
+///     r#"
+///     approver = "a moderator of the group"
+///     approved = "2026-11-25"
+///     citation = "an invented workshop sheet, page 3"
+///
+///     [[spec]]
+///     observation = "pump-winding"
+///     low = 1.6
+///     high = 2.2
+///     conditions = "at the connector, cold"
+///     at_celsius = 20.0
+///     "#,
+/// );
+/// assert_eq!(sheet.unwrap().specs_of("pump-winding").len(), 1);
+/// ```
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Sheet {
+    /// Who in the group approved it.
+    pub approver: String,
+    /// On which day, as in `2026-11-25`.
+    pub approved: String,
+    /// What it was taken from.
+    pub citation: String,
+    /// Its rows.
+    pub spec: Vec<SheetRow>,
+}
+
+/// One row of a sheet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SheetRow {
+    /// The observation it belongs to.
+    pub observation: String,
+    /// Lower limit in the base unit.
+    #[serde(default)]
+    pub low: Option<f64>,
+    /// Upper limit in the base unit.
+    #[serde(default)]
+    pub high: Option<f64>,
+    /// Temperature it holds at, in degrees Celsius, where one is given.
+    #[serde(default)]
+    pub at_celsius: Option<f64>,
+    /// Under which other conditions it holds.
+    pub conditions: String,
+}
+
+/// Why a group's sheet cannot be used.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum SheetError {
+    /// It does not have the shape of a sheet.
+    #[error("the sheet cannot be read: {0}")]
+    Shape(#[from] toml::de::Error),
+    /// Nobody stands for it.
+    #[error(
+        "the sheet needs an `approver` and a `citation`: without them nobody can vouch for its limits"
+    )]
+    NobodyVouches,
+    /// A row that permits everything or nothing.
+    #[error("the spec of `{0}` needs a `low`, a `high`, or both with `low` below `high`")]
+    Limits(String),
+}
+
+impl Sheet {
+    /// Reads a sheet from the text of its file.
+    ///
+    /// # Errors
+    /// Where it has another shape, nobody vouches for it, or a row's limits cannot be.
+    pub fn parse(text: &str) -> Result<Self, SheetError> {
+        let sheet: Self = toml::from_str(text)?;
+        let vouched = [&sheet.approver, &sheet.approved, &sheet.citation];
+        if vouched.iter().any(|words| words.trim().is_empty()) {
+            return Err(SheetError::NobodyVouches);
+        }
+        match sheet.spec.iter().find(|row| !row.limits_make_sense()) {
+            Some(row) => Err(SheetError::Limits(row.observation.clone())),
+            None => Ok(sheet),
+        }
+    }
+
+    /// The specs it has for an observation.
+    #[must_use]
+    pub fn specs_of(&self, observation: &str) -> Vec<Spec> {
+        let of_it = |row: &&SheetRow| row.observation == observation;
+        let spec = |row: &SheetRow| Spec {
+            low: row.low,
+            high: row.high,
+            basis: Basis::Sheet,
+            at_celsius: row.at_celsius,
+            conditions: row.conditions.clone(),
+            source: format!(
+                "{}; approved by {}, {}",
+                self.citation, self.approver, self.approved
+            ),
+        };
+        self.spec.iter().filter(of_it).map(spec).collect()
+    }
+}
+
+impl SheetRow {
+    fn limits_make_sense(&self) -> bool {
+        match (self.low, self.high) {
+            (Some(low), Some(high)) => low < high,
+            (None, None) => false,
+            _ => true,
+        }
+    }
 }

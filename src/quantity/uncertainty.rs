@@ -26,6 +26,8 @@ pub enum Origin {
     Temperature,
     /// A battery that has not rested long enough.
     Rest,
+    /// A voltage read with nothing drawing current.
+    NoLoad,
     /// The volume a flow was worked out from.
     Volume,
     /// The time a flow was worked out from.
@@ -68,6 +70,15 @@ impl Part {
 /// What usual leads have, in ohms: 0.1 to 0.5; above 1 they are worn (meter manuals and general
 /// guidance on two-wire measurement; no standard).
 pub const USUAL_LEADS: (f64, f64) = (0.1, 0.5);
+
+/// Leads above this, in ohms, are worn and want replacing (same sources).
+pub const WORN_LEADS: f64 = 1.0;
+
+/// Whether leads held together show that they are worn; they can still be taken off.
+#[must_use]
+pub fn leads_worn(ohms: f64) -> bool {
+    ohms > WORN_LEADS
+}
 
 /// The parts of a reading with another reading of the same meter and range taken off.
 ///

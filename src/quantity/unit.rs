@@ -107,6 +107,26 @@ impl Unit {
             .expect("a unit has the dimension of its own base unit")
     }
 
+    /// A value of this unit in the coherent SI unit of `dimension`; degrees Celsius for temperatures.
+    pub(super) fn to_coherent(&self, value: f64, dimension: Dimension) -> Result<f64, Mismatch> {
+        self.convert(value, &Self::coherent(dimension))
+    }
+
+    /// A value in the coherent SI unit of `dimension`, as this unit shows it.
+    pub(super) fn show_coherent(&self, value: f64, dimension: Dimension) -> Result<f64, Mismatch> {
+        Self::coherent(dimension).convert(value, self)
+    }
+
+    fn coherent(dimension: Dimension) -> Self {
+        Self {
+            symbol: "the SI unit wanted",
+            also: &[],
+            dimension,
+            ratio: (1, 1),
+            zero: 0.0,
+        }
+    }
+
     fn base_of(&self) -> &'static Self {
         Self::base(self.kind().expect("a unit a rider can use has a kind"))
     }

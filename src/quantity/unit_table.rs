@@ -41,10 +41,10 @@ const E17: u64 = 100_000_000_000_000_000;
 pub(super) const UNITS: &[Unit] = &[
     unit("V", &["volt", "volts"], D::VOLTAGE, (1, 1)),
     unit("mV", &["millivolt", "millivolts"], D::VOLTAGE, (1, 1000)),
-    unit("ohm", &["Ω", "Ω", "ohms"], D::RESISTANCE, (1, 1)),
-    unit("mohm", &["mΩ", "mΩ"], D::RESISTANCE, (1, 1000)),
-    unit("kohm", &["kΩ", "kΩ"], D::RESISTANCE, (1000, 1)),
-    unit("Mohm", &["MΩ", "MΩ"], D::RESISTANCE, (E6, 1)),
+    unit("ohm", &["Ω", "\u{2126}", "ohms"], D::RESISTANCE, (1, 1)),
+    unit("mohm", &["mΩ", "m\u{2126}"], D::RESISTANCE, (1, 1000)),
+    unit("kohm", &["kΩ", "k\u{2126}"], D::RESISTANCE, (1000, 1)),
+    unit("Mohm", &["MΩ", "M\u{2126}"], D::RESISTANCE, (E6, 1)),
     unit("A", &["amp", "amps"], D::CURRENT, (1, 1)),
     unit("mA", &["milliamp", "milliamps"], D::CURRENT, (1, 1000)),
     unit("L", &["l", "litre", "liter"], D::VOLUME, (1, 1000)),
@@ -168,3 +168,19 @@ pub(super) const UNITS: &[Unit] = &[
         (100_000, HORSEPOWER_HOUR_PER_POUND),
     ),
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::UNITS;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn no_name_stands_for_two_units() {
+        let names = || {
+            UNITS
+                .iter()
+                .flat_map(|unit| unit.also.iter().chain([&unit.symbol]))
+        };
+        assert_eq!(names().collect::<BTreeSet<_>>().len(), names().count());
+    }
+}
