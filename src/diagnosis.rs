@@ -9,7 +9,7 @@
 //! - `sets`, [`prior`], `likelihood`, [`belief`]: the probability of every set of faults.
 //! - [`cost`]: what a step costs; `frame`, `forecast`, `sequence`, `survey`: what repairing is
 //!   expected to cost, now and after each possible answer.
-//! - [`conflict`](mod@conflict): the result that fits the others badly; `truncation`: what is left out.
+//! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
 
 pub mod belief;
@@ -23,6 +23,7 @@ mod likelihood;
 mod lookahead;
 pub mod plan;
 pub mod prior;
+pub mod report;
 mod sequence;
 mod sets;
 mod survey;
@@ -30,7 +31,7 @@ mod timeline;
 mod truncation;
 
 pub use belief::Belief;
-pub use conflict::{Conflict, conflict};
+pub use conflict::{Conflict, conflict_in};
 pub use cost::Terms;
 pub use finding::Finding;
 pub use plan::{Candidate, Choice, Depth, Plan, Reason, Situation, Step, plan};

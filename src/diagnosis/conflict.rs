@@ -32,40 +32,33 @@ pub fn misfits(belief: &Belief) -> Vec<(ObservationIx, f64)> {
         let alone = untouched.log_predictive(belief, at);
         let with_others = belief.log_predictive_from_others(at);
         (
-            belief.seen[at].0.observation,
+            belief.seen()[at].0.observation,
             (alone - with_others) / std::f64::consts::LN_2,
         )
     };
-    (0..belief.seen.len()).map(misfit).collect()
+    (0..belief.seen().len()).map(misfit).collect()
 }
 
-/// The result that fits worst, if it does so by [`WORTH_ASKING_BITS`].
-///
-/// Pass the situation with what may be asked for next; whether the answer would change is found by
-/// planning once more without the result.
+/// The result that fits worst, if it does so by [`WORTH_ASKING_BITS`], and whether the next step
+/// would be other than `choice` without it.
 #[must_use]
-pub fn conflict(situation: &Situation) -> Option<Conflict> {
-    let misfits = misfits(situation.belief);
-    let mut worst: Option<(usize, f64)> = None;
-    for (at, (_, bits)) in misfits.iter().enumerate() {
-        if *bits >= WORTH_ASKING_BITS && worst.is_none_or(|(_, most)| *bits > most) {
-            worst = Some((at, *bits));
+pub fn conflict_in(situation: &Situation, choice: &Choice) -> Option<Conflict> {
+    let mut worst: Option<(usize, ObservationIx, f64)> = None;
+    for (at, (observation, bits)) in misfits(situation.belief).into_iter().enumerate() {
+        if bits >= WORTH_ASKING_BITS && worst.is_none_or(|(.., most)| bits > most) {
+            worst = Some((at, observation, bits));
         }
     }
-    let (at, bits) = worst?;
+    let (at, observation, bits) = worst?;
     let without = situation.belief.without(at);
-    let changes_answer = choice(situation)
-        != choice(&Situation {
-            belief: &without,
-            ..*situation
-        });
-    Some(Conflict {
-        observation: misfits[at].0,
-        bits,
-        changes_answer,
+    let otherwise = plan(&Situation {
+        belief: &without,
+        ..*situation
     })
-}
-
-fn choice(situation: &Situation) -> Choice {
-    plan(situation).choice
+    .choice;
+    Some(Conflict {
+        observation,
+        bits,
+        changes_answer: otherwise != *choice,
+    })
 }

@@ -1,0 +1,6 @@
+//! Belief and planning against hand arithmetic, published networks, enumeration and the optimum.
+
+mod belief;
+mod brute_force;
+mod exported;
+mod random;
