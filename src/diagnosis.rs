@@ -11,6 +11,8 @@
 //!   expected to cost, now and after each possible answer.
 //! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
+//! - [`mod@optimum`]: what no plan can beat, for small models.
+//! - [`report`]: evidence and belief as other programs exchange them.
 
 pub mod belief;
 mod bundle;
@@ -21,6 +23,7 @@ mod forecast;
 mod frame;
 mod likelihood;
 mod lookahead;
+pub mod optimum;
 pub mod plan;
 pub mod prior;
 pub mod report;

@@ -34,6 +34,9 @@ pub const WRONG_REPAIR_MINUTES: f64 = 120.0;
 pub struct Openings(u128);
 
 impl Openings {
+    /// Every opening there is.
+    pub const ALL: Self = Self(u128::MAX);
+
     /// The most openings a model may have.
     pub const MOST: usize = 128;
 
