@@ -11,6 +11,7 @@
 //!   expected to cost, now and after each possible answer.
 //! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
+//! - [`explain`]: what would follow, what is ruled out, what an observation tells apart.
 //! - [`mod@optimum`]: what no plan can beat, for small models.
 //! - [`report`]: evidence and belief as other programs exchange them.
 
@@ -18,6 +19,7 @@ pub mod belief;
 mod bundle;
 pub mod conflict;
 pub mod cost;
+pub mod explain;
 pub mod finding;
 mod forecast;
 mod frame;

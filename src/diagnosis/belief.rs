@@ -151,6 +151,11 @@ impl Belief {
         }
     }
 
+    /// Every fault of the model.
+    pub fn faults(&self) -> impl Iterator<Item = FaultIx> {
+        (0..self.at_start.len()).map(FaultIx::from)
+    }
+
     /// Whether the fault has been repaired.
     #[must_use]
     pub fn is_repaired(&self, fault: FaultIx) -> bool {

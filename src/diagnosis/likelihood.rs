@@ -50,11 +50,6 @@ impl Likelihood {
         self.values[fault]
     }
 
-    /// Whether this fault can decide the result.
-    pub fn depends_on(&self, fault: usize) -> bool {
-        self.ranks[fault] != u64::MAX
-    }
-
     /// The likelihood under a set.
     pub fn under(&self, members: Members) -> f64 {
         let decides = |x: usize, y: usize| if self.ranks[y] < self.ranks[x] { y } else { x };

@@ -26,25 +26,40 @@ const NEGLIGIBLE: f64 = 2e-4;
 #[must_use]
 pub fn optimum(situation: &Situation) -> Option<f64> {
     let model = situation.model;
-    if model.faults.len() > LARGEST || situation.observations.len() > LARGEST || !situation.belief.is_possible() {
+    if model.faults.len() > LARGEST
+        || situation.observations.len() > LARGEST
+        || !situation.belief.is_possible()
+    {
         return None;
     }
     let sets = situation.belief.sets();
     let mut weights = vec![0.0; sets.count()];
-    situation.belief.for_each_now(|members, weight| weights[sets.position(members)] += weight);
+    situation
+        .belief
+        .for_each_now(|members, weight| weights[sets.position(members)] += weight);
     let mut members = Vec::with_capacity(sets.count());
     sets.for_each(|_, set| members.push(set));
-    let mine = |f: &&FaultIx| !model.faults[f.at()].repair.shop_only && !situation.belief.is_repaired(**f);
+    let mine =
+        |f: &&FaultIx| !model.faults[f.at()].repair.shop_only && !situation.belief.is_repaired(**f);
     let mut search = Search {
         prices: Prices::of(model, situation.terms),
         sets,
         members,
         observations: situation.observations,
-        repairs: situation.repairs.iter().filter(mine).map(|f| f.at()).collect(),
+        repairs: situation
+            .repairs
+            .iter()
+            .filter(mine)
+            .map(|f| f.at())
+            .collect(),
         known: BTreeMap::new(),
     };
     let open = Openings::with_parents(model, situation.open);
-    let start = State { history: History::default(), weights, open };
+    let start = State {
+        history: History::default(),
+        weights,
+        open,
+    };
     Some(search.value(&start, f64::INFINITY))
 }
 
@@ -107,13 +122,21 @@ impl Search<'_> {
         let mut at_least = acting;
         for way in self.ways(state) {
             let cap = best.min(limit);
-            let value = if way.least >= cap { way.least } else { self.follow(&way, cap) };
+            let value = if way.least >= cap {
+                way.least
+            } else {
+                self.follow(&way, cap)
+            };
             at_least = at_least.min(value);
             if value < cap {
                 best = value;
             }
         }
-        let known = if best < limit { Known::Exactly(best) } else { Known::AtLeast(at_least) };
+        let known = if best < limit {
+            Known::Exactly(best)
+        } else {
+            Known::AtLeast(at_least)
+        };
         self.known.insert(state.history.clone(), known);
         if best < limit { best } else { at_least }
     }
@@ -134,15 +157,24 @@ impl Search<'_> {
 
     /// Every way on, the most promising first.
     fn ways(&self, state: &State) -> Vec<Way> {
-        let repairs = self.repairs_left(state).into_iter().map(|fault| self.repair(state, fault));
+        let repairs = self
+            .repairs_left(state)
+            .into_iter()
+            .map(|fault| self.repair(state, fault));
         let unseen = (0..self.observations.len()).filter(|at| state.history.seen[*at].0 == 0);
-        let mut ways: Vec<Way> = repairs.chain(unseen.map(|at| self.observe(state, at))).collect();
+        let mut ways: Vec<Way> = repairs
+            .chain(unseen.map(|at| self.observe(state, at)))
+            .collect();
         ways.sort_by(|x, y| x.least.total_cmp(&y.least));
         ways
     }
 
     fn repairs_left(&self, state: &State) -> Vec<usize> {
-        self.repairs.iter().copied().filter(|fault| state.history.repaired >> fault & 1 == 0).collect()
+        self.repairs
+            .iter()
+            .copied()
+            .filter(|fault| state.history.repaired >> fault & 1 == 0)
+            .collect()
     }
 
     /// Repairing without another look: no more than that is ever needed.
@@ -154,9 +186,17 @@ impl Search<'_> {
                 marginals[*fault] += weight;
             }
         }
-        let options = Options { observations: Vec::new(), repairs: self.repairs_left(state), open: state.open };
+        let options = Options {
+            observations: Vec::new(),
+            repairs: self.repairs_left(state),
+            open: state.open,
+        };
         let weight = |members| state.weights[self.sets.position(members)];
-        let case = Case { total: state.weights.iter().sum(), marginals: &marginals[..none], weight };
+        let case = Case {
+            total: state.weights.iter().sum(),
+            marginals: &marginals[..none],
+            weight,
+        };
         case.course(&self.prices, &options, None).minutes
     }
 
@@ -169,7 +209,9 @@ impl Search<'_> {
         let mut cheapest = handover;
         for fault in self.repairs_left(state) {
             repair[fault] = self.prices.repairing(FaultIx::from(fault), Openings::ALL);
-            access[fault] = self.prices.access(self.prices.repair_needs(FaultIx::from(fault)), state.open);
+            access[fault] = self
+                .prices
+                .access(self.prices.repair_needs(FaultIx::from(fault)), state.open);
             cheapest = cheapest.min(repair[fault] + access[fault]);
         }
         repair[none] = 0.0;
@@ -177,26 +219,41 @@ impl Search<'_> {
             let open = access[a].max(access[b]).max(access[c]);
             (repair[a] + repair[b] + repair[c] + open).clamp(cheapest, handover)
         };
-        self.members.iter().zip(&state.weights).map(|(members, weight)| weight * minutes(*members)).sum()
+        self.members
+            .iter()
+            .zip(&state.weights)
+            .map(|(members, weight)| weight * minutes(*members))
+            .sum()
     }
 
     fn repair(&self, state: &State, fault: usize) -> Way {
         let none = self.sets.faults();
         let success = self.prices.model.faults[fault].repair.success;
         let minutes = self.prices.repairing(FaultIx::from(fault), state.open);
-        let mut next = State { weights: vec![0.0; state.weights.len()], ..state.clone() };
+        let mut next = State {
+            weights: vec![0.0; state.weights.len()],
+            ..state.clone()
+        };
         let mut cost = 0.0;
         for (members, weight) in self.members.iter().zip(&state.weights) {
             let rest = without(*members, fault, none);
             let present = rest != *members;
-            cost += weight * (minutes + if present { 0.0 } else { self.prices.terms.wrong_repair_minutes });
+            cost += weight
+                * (minutes
+                    + if present {
+                        0.0
+                    } else {
+                        self.prices.terms.wrong_repair_minutes
+                    });
             let cured = if present { weight * success } else { 0.0 };
             next.weights[self.sets.position(rest)] += cured;
             next.weights[self.sets.position(*members)] += weight - cured;
         }
         next.weights[0] = 0.0;
         next.history.repaired |= 1 << fault;
-        next.open = state.open.and(self.prices.repair_needs(FaultIx::from(fault)));
+        next.open = state
+            .open
+            .and(self.prices.repair_needs(FaultIx::from(fault)));
         self.way(cost, vec![next])
     }
 
@@ -204,8 +261,15 @@ impl Search<'_> {
         let observation = self.observations[at];
         let total: f64 = state.weights.iter().sum();
         let cost = total * self.prices.observing(&[observation], state.open);
-        let outcomes = self.prices.model.observations[observation.at()].outcomes.len();
-        self.way(cost, (0..outcomes).map(|outcome| self.seen(state, at, outcome)).collect())
+        let outcomes = self.prices.model.observations[observation.at()]
+            .outcomes
+            .len();
+        self.way(
+            cost,
+            (0..outcomes)
+                .map(|outcome| self.seen(state, at, outcome))
+                .collect(),
+        )
     }
 
     fn way(&self, cost: f64, branches: Vec<State>) -> Way {
@@ -217,7 +281,11 @@ impl Search<'_> {
             })
             .collect();
         let least = cost + branches.iter().map(|(_, least)| least).sum::<f64>();
-        Way { cost, branches, least }
+        Way {
+            cost,
+            branches,
+            least,
+        }
     }
 
     fn seen(&self, state: &State, at: usize, outcome: usize) -> State {
@@ -225,7 +293,10 @@ impl Search<'_> {
         let looked_at = &self.prices.model.observations[observation.at()];
         let mut next = state.clone();
         for (members, weight) in self.members.iter().zip(&mut next.weights) {
-            let decides = looked_at.causes.iter().find(|cause| members.contains(&cause.fault.at()));
+            let decides = looked_at
+                .causes
+                .iter()
+                .find(|cause| members.contains(&cause.fault.at()));
             *weight *= decides.map_or(&looked_at.normal, |cause| &cause.outcomes)[outcome];
         }
         let number = u8::try_from(outcome + 1).expect("an observation has few outcomes");

@@ -3,4 +3,8 @@
 mod belief;
 mod brute_force;
 mod exported;
+mod hand;
+mod planning;
+mod policy;
+mod published;
 mod random;
