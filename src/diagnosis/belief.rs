@@ -237,20 +237,23 @@ impl Belief {
             .collect()
     }
 
-    /// Calls `visit` with every set of positive probability as it is now, repaired faults taken out,
-    /// and with that probability. Sets that have become equal come more than once.
-    pub(super) fn for_each_now(&self, mut visit: impl FnMut(Members, f64)) {
+    /// Calls `visit` with every set of at least this positive probability as it is now, repaired
+    /// faults taken out. Sets that have become equal come more than once; sets that share their
+    /// first two members come together, unless a repair lies between.
+    pub(super) fn for_each_now(&self, least: f64, mut visit: impl FnMut(Members, f64)) {
         let none = self.prior.sets.faults();
         let repaired: Vec<usize> = (0..none)
             .filter(|fault| self.evidence.repaired[*fault])
             .collect();
-        self.prior.sets.for_each(|at, members| {
+        self.prior.sets.for_each_by_pair(|at, members| {
             let weight = self.weights[at];
-            if weight > 0.0 {
-                let now = repaired
-                    .iter()
-                    .fold(members, |set, fault| without(set, *fault, none));
-                visit(now, weight);
+            if weight > 0.0 && weight >= least {
+                visit(
+                    repaired
+                        .iter()
+                        .fold(members, |set, fault| without(set, *fault, none)),
+                    weight,
+                );
             }
         });
     }

@@ -34,9 +34,9 @@ pub fn optimum(situation: &Situation) -> Option<f64> {
     }
     let sets = situation.belief.sets();
     let mut weights = vec![0.0; sets.count()];
-    situation
-        .belief
-        .for_each_now(|members, weight| weights[sets.position(members)] += weight);
+    situation.belief.for_each_now(0.0, |members, weight| {
+        weights[sets.position(members)] += weight;
+    });
     let mut members = Vec::with_capacity(sets.count());
     sets.for_each(|_, set| members.push(set));
     let mine =

@@ -88,7 +88,7 @@ pub fn small(seed: u64) -> Model {
             .collect(),
         handover_minutes: dice.between(60.0, 240.0),
         minutes_per_cost_unit: 10.0,
-        healthy_factor: dice.between_logs(0.01, 1.0),
+        healthy_factor: dice.between_logs(0.001, 0.05),
     };
     if faults > 2 && dice.chance(0.5) {
         exclude(&mut model, 0, 1);
