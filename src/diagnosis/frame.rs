@@ -26,14 +26,23 @@ pub struct Run<'a> {
     pub shared: [usize; 2],
     /// The third member and the probability of each.
     pub sets: &'a [(u16, f64)],
+    /// The sum of their probabilities.
+    pub total: f64,
+}
+
+/// What a run keeps: its first two members, where its sets end, their sum.
+#[derive(Debug, Clone, Copy)]
+struct Shared {
+    members: [u16; 2],
+    end: usize,
+    total: f64,
 }
 
 /// A normalised distribution over the sets of faults present now.
 #[derive(Debug, Clone)]
 pub struct Frame<'a> {
     sets: &'a Sets,
-    /// First two members of each run, and where its sets end.
-    runs: Vec<([u16; 2], usize)>,
+    runs: Vec<Shared>,
     /// Third member and probability. A set may come twice, where a repair has made two sets equal.
     thirds: Vec<(u16, f64)>,
     /// By set: its probability.
@@ -98,15 +107,22 @@ impl<'a> Frame<'a> {
         }
         let mut dense = vec![0.0; sets.count()];
         let mut marginals = vec![0.0; sets.faults() + 1];
-        let mut runs: Vec<([u16; 2], usize)> = Vec::new();
+        let mut runs: Vec<Shared> = Vec::new();
         let mut thirds = Vec::with_capacity(entries.len());
         for entry in entries {
             let weight = entry.weight / total;
             let [a, b, c] = entry.members.map(narrow);
             thirds.push((c, weight));
             match runs.last_mut() {
-                Some((shared, end)) if *shared == [a, b] => *end = thirds.len(),
-                _ => runs.push(([a, b], thirds.len())),
+                Some(run) if run.members == [a, b] => {
+                    run.end = thirds.len();
+                    run.total += weight;
+                }
+                _ => runs.push(Shared {
+                    members: [a, b],
+                    end: thirds.len(),
+                    total: weight,
+                }),
             }
             dense[sets.position(entry.members)] += weight;
             for fault in entry.members {
@@ -126,12 +142,13 @@ impl<'a> Frame<'a> {
     /// The sets in runs.
     pub fn runs(&self) -> impl Iterator<Item = Run<'_>> {
         let mut start = 0;
-        self.runs.iter().map(move |(shared, end)| {
-            let sets = &self.thirds[start..*end];
-            start = *end;
+        self.runs.iter().map(move |run| {
+            let sets = &self.thirds[start..run.end];
+            start = run.end;
             Run {
-                shared: shared.map(usize::from),
+                shared: run.members.map(usize::from),
                 sets,
+                total: run.total,
             }
         })
     }
