@@ -55,11 +55,11 @@ impl<'a> Frame<'a> {
     /// The belief with repaired faults taken out of every set; none where it is impossible.
     pub fn of(belief: &'a Belief) -> Option<Self> {
         let floor = floor(belief.weights().iter().copied(), LEFT_OUT);
-        let mut entries = Vec::new();
+        let mut draft = Draft::default();
         belief.for_each_now(floor, |members, weight| {
-            entries.push(Entry { members, weight });
+            draft.add(Entry { members, weight });
         });
-        Self::normalised(belief.sets(), &entries)
+        draft.finished(belief.sets())
     }
 
     /// After one of an observation's outcomes; none where it cannot come about.
@@ -94,49 +94,14 @@ impl<'a> Frame<'a> {
         (entries.iter().map(|e| e.weight).sum(), self.child(entries))
     }
 
-    fn child(&self, mut entries: Vec<Entry>) -> Option<Self> {
+    fn child(&self, entries: Vec<Entry>) -> Option<Self> {
         let floor = floor(entries.iter().map(|e| e.weight), LEFT_OUT_AHEAD);
-        entries.retain(|e| e.weight >= floor);
-        Self::normalised(self.sets, &entries)
-    }
-
-    fn normalised(sets: &'a Sets, entries: &[Entry]) -> Option<Self> {
-        let total: f64 = entries.iter().map(|e| e.weight).sum();
-        if total <= 0.0 {
-            return None;
-        }
-        let mut dense = vec![0.0; sets.count()];
-        let mut marginals = vec![0.0; sets.faults() + 1];
-        let mut runs: Vec<Shared> = Vec::new();
-        let mut thirds = Vec::with_capacity(entries.len());
-        for entry in entries {
-            let weight = entry.weight / total;
-            let [a, b, c] = entry.members.map(narrow);
-            thirds.push((c, weight));
-            match runs.last_mut() {
-                Some(run) if run.members == [a, b] => {
-                    run.end = thirds.len();
-                    run.total += weight;
-                }
-                _ => runs.push(Shared {
-                    members: [a, b],
-                    end: thirds.len(),
-                    total: weight,
-                }),
-            }
-            dense[sets.position(entry.members)] += weight;
-            for fault in entry.members {
-                marginals[fault] += weight;
-            }
-        }
-        marginals.truncate(sets.faults());
-        Some(Self {
-            sets,
-            runs,
-            thirds,
-            dense,
-            marginals,
-        })
+        let mut draft = Draft::default();
+        entries
+            .into_iter()
+            .filter(|e| e.weight >= floor)
+            .for_each(|entry| draft.add(entry));
+        draft.finished(self.sets)
     }
 
     /// The sets in runs.
@@ -183,6 +148,67 @@ impl<'a> Frame<'a> {
     /// How many faults there are; also the padding of sets.
     pub fn faults(&self) -> usize {
         self.sets.faults()
+    }
+}
+
+/// A distribution being put together, not normalised yet.
+#[derive(Default)]
+struct Draft {
+    runs: Vec<Shared>,
+    thirds: Vec<(u16, f64)>,
+}
+
+impl Draft {
+    fn add(&mut self, entry: Entry) {
+        let [a, b, c] = entry.members.map(narrow);
+        self.thirds.push((c, entry.weight));
+        let end = self.thirds.len();
+        match self.runs.last_mut() {
+            Some(run) if run.members == [a, b] => {
+                run.end = end;
+                run.total += entry.weight;
+            }
+            _ => self.runs.push(Shared {
+                members: [a, b],
+                end,
+                total: entry.weight,
+            }),
+        }
+    }
+
+    fn finished(self, sets: &Sets) -> Option<Frame<'_>> {
+        let Self {
+            mut runs,
+            mut thirds,
+        } = self;
+        let total: f64 = runs.iter().map(|run| run.total).sum();
+        if total <= 0.0 {
+            return None;
+        }
+        let mut dense = vec![0.0; sets.count()];
+        let mut marginals = vec![0.0; sets.faults() + 1];
+        let mut start = 0;
+        for run in &mut runs {
+            run.total /= total;
+            let [a, b] = run.members.map(usize::from);
+            for (third, weight) in &mut thirds[start..run.end] {
+                let c = usize::from(*third);
+                *weight /= total;
+                dense[sets.position([a, b, c])] += *weight;
+                marginals[c] += *weight;
+            }
+            marginals[a] += run.total;
+            marginals[b] += run.total;
+            start = run.end;
+        }
+        marginals.truncate(sets.faults());
+        Some(Frame {
+            sets,
+            runs,
+            thirds,
+            dense,
+            marginals,
+        })
     }
 }
 
