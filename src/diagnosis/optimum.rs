@@ -109,7 +109,7 @@ impl Search<'_> {
     fn value(&mut self, state: &State, limit: f64) -> f64 {
         let least = self.least(state);
         let acting = self.acting(state);
-        let close = NEGLIGIBLE * self.prices.model.handover_minutes;
+        let close = NEGLIGIBLE * self.prices.handing_over();
         if least >= limit || acting - least < close {
             return least;
         }
@@ -203,7 +203,7 @@ impl Search<'_> {
     /// No policy takes less: each fault present must be repaired, or the bike handed over.
     fn least(&self, state: &State) -> f64 {
         let none = self.sets.faults();
-        let handover = self.prices.model.handover_minutes;
+        let handover = self.prices.handing_over();
         let mut repair = vec![handover; none + 1];
         let mut access = vec![0.0; none + 1];
         let mut cheapest = handover;

@@ -209,7 +209,10 @@ fn reason_to_hand_over(situation: &Situation, frame: &Frame, candidates: &[Candi
     let out_of_reach =
         1.0 - frame.healthy() - frame.probability_within(&options(situation).repairs);
     let other = candidates.iter().find(|c| c.step != Step::HandOver);
-    let handover_minutes = situation.model.handover_minutes;
+    let handover_minutes = candidates
+        .iter()
+        .find(|c| c.step == Step::HandOver)
+        .map_or(0.0, |c| c.cost_minutes);
     if frame.healthy() > 0.5 {
         Reason::NothingSuspected {
             healthy: frame.healthy(),
@@ -265,7 +268,7 @@ fn candidate(offer: &Offer, acting: f64) -> Candidate {
 }
 
 fn hand_over(situation: &Situation, reason: Reason) -> Plan {
-    let cost_minutes = situation.model.handover_minutes;
+    let cost_minutes = Prices::of(situation.model, situation.terms).handing_over();
     let candidates = vec![Candidate {
         step: Step::HandOver,
         gain_minutes: cost_minutes,

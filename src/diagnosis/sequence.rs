@@ -44,7 +44,7 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     /// Handing over is weighed after every repair. Going on ends where what has been spent alone is
     /// more than the best course found, since no longer one can then win.
     pub fn course(&self, prices: &Prices, options: &Options, first: Option<usize>) -> Course {
-        let handover = prices.model.handover_minutes;
+        let handover = prices.handing_over();
         let mut walk = Walk {
             unsolved: self.total,
             open: options.open,
@@ -85,10 +85,7 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     fn most_efficient(&self, prices: &Prices, walk: &Walk, left: &[usize]) -> Option<usize> {
         /// A fault this improbable is not worth a place in the order.
         const NEGLIGIBLE: f64 = 1e-6;
-        let mut best = (
-            NEGLIGIBLE * self.total / prices.model.handover_minutes,
-            None,
-        );
+        let mut best = (NEGLIGIBLE * self.total / prices.handing_over(), None);
         for (at, fault) in left.iter().enumerate() {
             let success = prices.model.faults[*fault].repair.success;
             let efficiency = self.marginals[*fault] * success / self.price(prices, walk, *fault);

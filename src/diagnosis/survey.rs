@@ -43,7 +43,7 @@ pub fn offers(prices: &Prices, frame: &Frame, options: &Options) -> Vec<Offer> {
     }
     offers.push(Offer {
         step: Step::HandOver,
-        cost: prices.model.handover_minutes,
+        cost: prices.handing_over(),
         left: 0.0,
     });
     for observation in &options.observations {

@@ -8,3 +8,4 @@ mod planning;
 mod policy;
 mod published;
 mod random;
+mod riders;

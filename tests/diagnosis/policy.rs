@@ -73,7 +73,7 @@ impl<P: Fn(&Situation) -> Choice> Trial<'_, P> {
     fn run(&self, node: &Node) -> f64 {
         let mass: f64 = node.weights.iter().map(|(_, weight)| weight).sum();
         if mass < 1e-6 {
-            return mass * self.model.handover_minutes;
+            return mass * self.prices().handing_over();
         }
         let belief = Belief::given(self.model, &node.findings);
         let choice = (self.policy)(&Situation {
@@ -86,7 +86,7 @@ impl<P: Fn(&Situation) -> Choice> Trial<'_, P> {
             depth: Depth::TwoSteps,
         });
         match choice {
-            Choice::HandOver => mass * self.model.handover_minutes,
+            Choice::HandOver => mass * self.prices().handing_over(),
             Choice::Repair(fault) => self.repair(node, fault),
             Choice::Observe(observations) => self.observe(node, observations[0], mass),
         }

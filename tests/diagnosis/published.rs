@@ -294,9 +294,8 @@ fn plan_on_bare_terms(model: &Model, observations: &[ObservationIx]) -> Plan {
     let belief = Belief::given(model, &[]);
     let repairs: Vec<FaultIx> = belief.faults().collect();
     let terms = Terms {
-        round_trip_minutes: 0.0,
         proof_minutes: 0.0,
-        wrong_repair_minutes: 0.0,
+        ..Terms::bare()
     };
     plan(&Situation {
         model,

@@ -215,25 +215,21 @@ fn complaint(dice: &mut Dice, faults: usize) -> Observation {
     observation
 }
 
-/// Every third fault is on the path; those up to a random place on it are seen: the even ones
-/// block, the odd ones starve. One observation in three looks at a single fault instead.
+/// Every other observation looks at one fault, each at another. The rest lie on one of three paths,
+/// each with every third fault: those up to a random place are seen, the even ones blocking, the odd
+/// ones starving.
 fn along_path(dice: &mut Dice, at: usize, faults: usize, openings: usize) -> Observation {
     let mut observation = checked(dice, at, 3, openings);
     observation.normal = dice.distribution(3, 0);
     let (blocked, starved) = (dice.distribution(3, 2), dice.distribution(3, 1));
-    let path: Vec<usize> = (at % 3..faults).step_by(3).collect();
-    let (from, to) = match at % 3 {
-        0 => {
-            let only = dice.below(path.len());
-            (only, only + 1)
-        }
-        _ => (0, 1 + dice.below(path.len())),
+    let seen: Vec<usize> = if at % 2 == 0 {
+        vec![at / 2 * 7 % faults]
+    } else {
+        let path: Vec<usize> = (at % 3..faults).step_by(3).collect();
+        path[..=dice.below(path.len())].to_vec()
     };
     for blocks in [true, false] {
-        for fault in path[from..to]
-            .iter()
-            .filter(|fault| (*fault % 2 == 0) == blocks)
-        {
+        for fault in seen.iter().filter(|fault| (*fault % 2 == 0) == blocks) {
             let outcomes = if blocks {
                 blocked.clone()
             } else {
