@@ -24,7 +24,8 @@ pub struct Conflict {
     pub changes_answer: bool,
 }
 
-/// How badly each result in force fits the others, in bits, oldest first.
+/// How badly each result in force fits the others, in bits, oldest first; without end for one that
+/// no set of faults can bring about.
 #[must_use]
 pub fn misfits(belief: &Belief) -> Vec<(ObservationIx, f64)> {
     let untouched = belief.untouched();

@@ -189,10 +189,14 @@ impl<'a> Prices<'a> {
         self.terms.round_trip_minutes + hands_on + self.access(needs, open)
     }
 
-    /// Minutes' worth of handing over.
+    /// Minutes' worth of handing over. A shop keeps the rider waiting too: where messages take
+    /// hours, as long as several of them, or every slow conversation would end at the shop's door.
     #[must_use]
     pub fn handing_over(&self) -> f64 {
-        self.model.handover_minutes + self.terms.giving_up_minutes
+        /// Messages that a shop's waiting time is counted as (common practice, no source).
+        const MESSAGES: f64 = 6.0;
+        let waiting = MESSAGES * self.terms.round_trip_minutes;
+        self.model.handover_minutes + self.terms.giving_up_minutes + waiting
     }
 
     /// Minutes for a repair and for finding out whether it helped: one message each.

@@ -145,6 +145,11 @@ impl<'a> Frame<'a> {
         self.entries().filter(within).map(|e| e.weight).sum::<f64>() - self.healthy()
     }
 
+    /// How many sets are kept.
+    pub fn size(&self) -> usize {
+        self.thirds.len()
+    }
+
     /// How many faults there are; also the padding of sets.
     pub fn faults(&self) -> usize {
         self.sets.faults()

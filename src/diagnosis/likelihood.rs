@@ -50,6 +50,11 @@ impl Likelihood {
         self.values[fault]
     }
 
+    /// Whether the result is possible under every set.
+    pub fn is_never_zero(&self) -> bool {
+        self.values.iter().all(|value| *value > 0.0)
+    }
+
     /// The likelihood under a set.
     pub fn under(&self, members: Members) -> f64 {
         let decides = |x: usize, y: usize| if self.ranks[y] < self.ranks[x] { y } else { x };

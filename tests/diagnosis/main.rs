@@ -8,4 +8,5 @@ mod planning;
 mod policy;
 mod published;
 mod random;
+mod reasons;
 mod riders;
