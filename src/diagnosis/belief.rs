@@ -267,35 +267,6 @@ impl Belief {
     pub(super) fn weights(&self) -> &[f64] {
         &self.weights
     }
-
-    /// Natural logarithm of the probability, as believed here, of one of the results of `other`.
-    pub(super) fn log_predictive(&self, other: &Self, at: usize) -> f64 {
-        self.expectation(&other.evidence.seen[at].1, |likelihood| likelihood)
-            .ln()
-    }
-
-    /// Natural logarithm of the probability of a result in force, given all the other results.
-    ///
-    /// Dividing its likelihood out again saves folding the others anew, unless it is zero somewhere.
-    pub(super) fn log_predictive_from_others(&self, at: usize) -> f64 {
-        let likelihood = &self.evidence.seen[at].1;
-        if likelihood.is_never_zero() {
-            -self.expectation(likelihood, f64::recip).ln()
-        } else {
-            self.log_total - self.without(at).log_total
-        }
-    }
-
-    /// The expected value of a function of a likelihood.
-    fn expectation(&self, likelihood: &Likelihood, value: impl Fn(f64) -> f64) -> f64 {
-        let mut sum = 0.0;
-        self.prior.sets.for_each(|set, members| {
-            if self.weights[set] > 0.0 {
-                sum += self.weights[set] * value(likelihood.under(members));
-            }
-        });
-        sum
-    }
 }
 
 /// Normalised weights and the natural logarithm of their sum; all zero where every one is.
