@@ -1,5 +1,6 @@
 //! Invented riders half way through, for the benches.
 
+#[expect(dead_code, reason = "the tests draw small models too")]
 #[path = "../../tests/diagnosis/random.rs"]
 mod random;
 

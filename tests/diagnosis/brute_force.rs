@@ -31,7 +31,9 @@ pub fn enumerate(model: &Model, findings: &[Finding], most: u32, counted: u32) -
             *sum += if has(set, fault) { joint } else { 0.0 };
         }
     }
-    at_start.iter_mut().for_each(|sum| *sum /= joint_sum);
+    for sum in &mut at_start {
+        *sum /= joint_sum;
+    }
     Exact {
         at_start,
         log_evidence: (joint_sum / prior_sum).ln(),

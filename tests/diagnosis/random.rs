@@ -76,14 +76,14 @@ impl Dice {
 /// A model of 2 to 8 faults and 1 to 8 observations, all repairs sure to succeed.
 pub fn small(seed: u64) -> Model {
     let dice = &mut Dice::of(seed);
-    let (faults, seen, openings) = (2 + dice.below(7), 1 + dice.below(8), dice.below(5));
+    let (faults, looks, openings) = (2 + dice.below(7), 1 + dice.below(8), dice.below(5));
     let mut model = Model {
         system: "invented".into(),
         faults: (0..faults)
             .map(|at| fault(dice, at, openings, (0.01, 0.3)))
             .collect(),
         openings: (0..openings).map(|at| opening(dice, at)).collect(),
-        observations: (0..seen)
+        observations: (0..looks)
             .map(|at| observation(dice, at, faults, openings))
             .collect(),
         handover_minutes: dice.between(60.0, 240.0),
@@ -98,7 +98,7 @@ pub fn small(seed: u64) -> Model {
 
 /// A model like a fuel system's: faults along three paths that share a part, observations along
 /// the paths that see every fault upstream, and a complaint that every fault may bring about.
-pub fn system(seed: u64, faults: usize, seen: usize) -> Model {
+pub fn system(seed: u64, faults: usize, looks: usize) -> Model {
     let dice = &mut Dice::of(seed);
     let openings = 12;
     let each = 1.0 / f64::from(u32::try_from(faults).expect("small"));
@@ -113,7 +113,7 @@ pub fn system(seed: u64, faults: usize, seen: usize) -> Model {
         minutes_per_cost_unit: 10.0,
         healthy_factor: 0.05,
     };
-    for at in 1..seen {
+    for at in 1..looks {
         let checked = along_path(dice, at, faults, openings);
         model.observations.push(checked);
     }
@@ -222,14 +222,17 @@ fn along_path(dice: &mut Dice, at: usize, faults: usize, openings: usize) -> Obs
     let mut observation = checked(dice, at, 3, openings);
     observation.normal = dice.distribution(3, 0);
     let (blocked, starved) = (dice.distribution(3, 2), dice.distribution(3, 1));
-    let seen: Vec<usize> = if at % 2 == 0 {
+    let seen: Vec<usize> = if at.is_multiple_of(2) {
         vec![at / 2 * 7 % faults]
     } else {
         let path: Vec<usize> = (at % 3..faults).step_by(3).collect();
         path[..=dice.below(path.len())].to_vec()
     };
     for blocks in [true, false] {
-        for fault in seen.iter().filter(|fault| (*fault % 2 == 0) == blocks) {
+        for fault in seen
+            .iter()
+            .filter(|fault| fault.is_multiple_of(2) == blocks)
+        {
             let outcomes = if blocks {
                 blocked.clone()
             } else {
