@@ -1,6 +1,6 @@
 //! What the evidence says about the faults, and which next step is worth most.
 //!
-//! Evidence goes in as [`finding`]s; a [`belief`] comes out, and from it a [`plan`]. Nothing here
+//! Evidence goes in as [`finding`]s; a [`belief`] comes out, and from it a [`plan`](mod@plan). Nothing here
 //! knows what a message, a rider or a channel is, and nothing here puts anything into words.
 //! Reading order:
 //!
