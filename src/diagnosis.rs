@@ -1,6 +1,6 @@
 //! What the evidence says about the faults, and which next step is worth most.
 //!
-//! Evidence goes in as [`finding`]s; a [`belief`] comes out, and from it a [`plan`]. Nothing here
+//! Evidence goes in as [`finding`]s; a [`belief`] comes out, and from it a [`plan`](mod@plan). Nothing here
 //! knows what a message, a rider or a channel is, and nothing here puts anything into words.
 //! Reading order:
 //!
@@ -9,20 +9,26 @@
 //! - `sets`, [`prior`], `likelihood`, [`belief`]: the probability of every set of faults.
 //! - [`cost`]: what a step costs; `frame`, `forecast`, `sequence`, `survey`: what repairing is
 //!   expected to cost, now and after each possible answer.
-//! - [`conflict`](mod@conflict): the result that fits the others badly; `truncation`: what is left out.
+//! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
+//! - [`explain`]: what would follow, what is ruled out, what an observation tells apart.
+//! - [`mod@optimum`]: what no plan can beat, for small models.
+//! - [`report`]: evidence and belief as other programs exchange them.
 
 pub mod belief;
 mod bundle;
 pub mod conflict;
 pub mod cost;
+pub mod explain;
 pub mod finding;
 mod forecast;
 mod frame;
 mod likelihood;
 mod lookahead;
+pub mod optimum;
 pub mod plan;
 pub mod prior;
+pub mod report;
 mod sequence;
 mod sets;
 mod survey;
@@ -30,7 +36,7 @@ mod timeline;
 mod truncation;
 
 pub use belief::Belief;
-pub use conflict::{Conflict, conflict};
+pub use conflict::{Conflict, conflict_in};
 pub use cost::Terms;
 pub use finding::Finding;
 pub use plan::{Candidate, Choice, Depth, Plan, Reason, Situation, Step, plan};

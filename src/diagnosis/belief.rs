@@ -15,16 +15,25 @@ use std::sync::Arc;
 /// A belief is never stored: it is folded anew from the findings of a conversation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Belief {
-    pub(super) prior: Arc<Prior>,
-    /// Results in force with their likelihoods, oldest first.
-    pub(super) seen: Vec<(Sighting, Likelihood)>,
-    repaired: Vec<bool>,
+    prior: Arc<Prior>,
+    evidence: Evidence,
     /// By set: natural logarithm of its unnormalised posterior.
     log_weights: Vec<f64>,
     /// By set: its posterior; all zero where the evidence is impossible.
     weights: Vec<f64>,
     at_start: Vec<f64>,
     log_total: f64,
+}
+
+/// What a belief was folded from.
+#[derive(Debug, Clone, PartialEq)]
+struct Evidence {
+    /// Results in force with their likelihoods, oldest first.
+    seen: Vec<(Sighting, Likelihood)>,
+    /// By fault, whether it has been repaired by now.
+    repaired: Vec<bool>,
+    /// How many repairs have been made.
+    repairs: usize,
 }
 
 impl Belief {
@@ -38,37 +47,33 @@ impl Belief {
     #[must_use]
     pub fn from_prior(prior: &Arc<Prior>, model: &Model, findings: &[Finding]) -> Self {
         let timeline = Timeline::of(findings, model.faults.len());
-        let seen = timeline
-            .sightings
-            .into_iter()
-            .map(|sighting| {
-                let likelihood = Likelihood::of(model, &sighting);
-                (sighting, likelihood)
-            })
-            .collect();
-        Self::weighed(Arc::clone(prior), seen, timeline.repaired)
+        let judged = |sighting: Sighting| {
+            let likelihood = Likelihood::of(model, &sighting);
+            (sighting, likelihood)
+        };
+        let seen = timeline.sightings.into_iter().map(judged).collect();
+        let evidence = Evidence {
+            seen,
+            repaired: timeline.repaired,
+            repairs: timeline.repairs,
+        };
+        Self::folded(Arc::clone(prior), evidence)
     }
 
-    fn weighed(prior: Arc<Prior>, seen: Vec<(Sighting, Likelihood)>, repaired: Vec<bool>) -> Self {
+    fn folded(prior: Arc<Prior>, evidence: Evidence) -> Self {
         let mut log_weights = prior.log_weights.clone();
-        for (_, likelihood) in &seen {
+        for (_, likelihood) in &evidence.seen {
             likelihood.add_to(&prior.sets, &mut log_weights);
         }
-        Self::normalised(prior, seen, repaired, log_weights)
+        Self::normalised(prior, evidence, log_weights)
     }
 
-    fn normalised(
-        prior: Arc<Prior>,
-        seen: Vec<(Sighting, Likelihood)>,
-        repaired: Vec<bool>,
-        log_weights: Vec<f64>,
-    ) -> Self {
+    fn normalised(prior: Arc<Prior>, evidence: Evidence, log_weights: Vec<f64>) -> Self {
         let (weights, log_total) = softmax(&log_weights);
         let at_start = marginals(&prior.sets, &weights);
         Self {
             prior,
-            seen,
-            repaired,
+            evidence,
             log_weights,
             weights,
             at_start,
@@ -87,37 +92,47 @@ impl Belief {
         weights: &[f64],
         strength: f64,
     ) -> Self {
+        let mut evidence = self.evidence.clone();
         let sighting = Sighting {
             observation,
             weights: weights.to_vec(),
             strength,
-            repaired: self.repaired.clone(),
+            repaired: evidence.repaired.clone(),
+            repairs: evidence.repairs,
         };
         let likelihood = Likelihood::of(model, &sighting);
-        let mut seen = self.seen.clone();
-        let replaced = seen
-            .iter()
-            .position(|(s, _)| s.observation == observation && s.repaired == self.repaired);
-        if let Some(at) = replaced {
-            seen[at] = (sighting, likelihood);
-            return Self::weighed(Arc::clone(&self.prior), seen, self.repaired.clone());
+        let same =
+            |(s, _): &(Sighting, _)| s.observation == observation && s.repairs == evidence.repairs;
+        if let Some(at) = evidence.seen.iter().position(same) {
+            evidence.seen[at] = (sighting, likelihood);
+            return Self::folded(Arc::clone(&self.prior), evidence);
         }
         let mut log_weights = self.log_weights.clone();
         likelihood.add_to(&self.prior.sets, &mut log_weights);
-        seen.push((sighting, likelihood));
-        Self::normalised(
-            Arc::clone(&self.prior),
-            seen,
-            self.repaired.clone(),
-            log_weights,
-        )
+        evidence.seen.push((sighting, likelihood));
+        Self::normalised(Arc::clone(&self.prior), evidence, log_weights)
     }
 
     /// What to believe had one of the results in force not been seen.
     pub(super) fn without(&self, at: usize) -> Self {
-        let mut seen = self.seen.clone();
-        seen.remove(at);
-        Self::weighed(Arc::clone(&self.prior), seen, self.repaired.clone())
+        let mut evidence = self.evidence.clone();
+        evidence.seen.remove(at);
+        Self::folded(Arc::clone(&self.prior), evidence)
+    }
+
+    /// The belief before anything was seen or repaired.
+    pub(super) fn untouched(&self) -> Self {
+        let evidence = Evidence {
+            seen: Vec::new(),
+            repaired: vec![false; self.at_start.len()],
+            repairs: 0,
+        };
+        Self::folded(Arc::clone(&self.prior), evidence)
+    }
+
+    /// Results in force with their likelihoods, oldest first.
+    pub(super) fn seen(&self) -> &[(Sighting, Likelihood)] {
+        &self.evidence.seen
     }
 
     /// Probability that the fault was present when the conversation began, given all findings.
@@ -129,24 +144,29 @@ impl Belief {
     /// Probability that the fault is present now: as at the start, but none for one repaired since.
     #[must_use]
     pub fn present_now(&self, fault: FaultIx) -> f64 {
-        if self.repaired[fault.at()] {
+        if self.evidence.repaired[fault.at()] {
             0.0
         } else {
             self.at_start[fault.at()]
         }
     }
 
+    /// Every fault of the model.
+    pub fn faults(&self) -> impl Iterator<Item = FaultIx> {
+        (0..self.at_start.len()).map(FaultIx::from)
+    }
+
     /// Whether the fault has been repaired.
     #[must_use]
     pub fn is_repaired(&self, fault: FaultIx) -> bool {
-        self.repaired[fault.at()]
+        self.evidence.repaired[fault.at()]
     }
 
     /// Probability that no fault is present now.
     #[must_use]
     pub fn healthy_now(&self) -> f64 {
         let none = self.prior.sets.faults();
-        let gone = |fault: usize| fault == none || self.repaired[fault];
+        let gone = |fault: usize| fault == none || self.evidence.repaired[fault];
         let mut healthy = 0.0;
         self.prior.sets.for_each(|at, [a, b, c]| {
             if gone(a) && gone(b) && gone(c) {
@@ -168,7 +188,12 @@ impl Belief {
     /// here is off by more than that. Often loose: good for checking, not for telling a rider.
     #[must_use]
     pub fn dropped_mass_bound(&self) -> f64 {
-        let seen: Vec<&Likelihood> = self.seen.iter().map(|(_, likelihood)| likelihood).collect();
+        let seen: Vec<&Likelihood> = self
+            .evidence
+            .seen
+            .iter()
+            .map(|(_, likelihood)| likelihood)
+            .collect();
         dropped_mass_bound(&self.prior, &seen, self.log_total)
     }
 
@@ -212,18 +237,23 @@ impl Belief {
             .collect()
     }
 
-    /// Calls `visit` with every set of positive probability as it is now, repaired faults taken out,
-    /// and with that probability. Sets that have become equal come more than once.
-    pub(super) fn for_each_now(&self, mut visit: impl FnMut(Members, f64)) {
+    /// Calls `visit` with every set of at least this positive probability as it is now, repaired
+    /// faults taken out. Sets that have become equal come more than once; sets that share their
+    /// first two members come together, unless a repair lies between.
+    pub(super) fn for_each_now(&self, least: f64, mut visit: impl FnMut(Members, f64)) {
         let none = self.prior.sets.faults();
-        let repaired: Vec<usize> = (0..none).filter(|fault| self.repaired[*fault]).collect();
-        self.prior.sets.for_each(|at, members| {
+        let repaired: Vec<usize> = (0..none)
+            .filter(|fault| self.evidence.repaired[*fault])
+            .collect();
+        self.prior.sets.for_each_by_pair(|at, members| {
             let weight = self.weights[at];
-            if weight > 0.0 {
-                let now = repaired
-                    .iter()
-                    .fold(members, |set, fault| without(set, *fault, none));
-                visit(now, weight);
+            if weight > 0.0 && weight >= least {
+                visit(
+                    repaired
+                        .iter()
+                        .fold(members, |set, fault| without(set, *fault, none)),
+                    weight,
+                );
             }
         });
     }
@@ -236,32 +266,6 @@ impl Belief {
     /// By set: its posterior.
     pub(super) fn weights(&self) -> &[f64] {
         &self.weights
-    }
-
-    /// The belief before anything was seen or repaired.
-    pub(super) fn untouched(&self) -> Self {
-        Self::weighed(
-            Arc::clone(&self.prior),
-            Vec::new(),
-            vec![false; self.repaired.len()],
-        )
-    }
-
-    /// Natural logarithm of the probability, as believed here, of one of the results of `other`.
-    pub(super) fn log_predictive(&self, other: &Self, at: usize) -> f64 {
-        let likelihood = &other.seen[at].1;
-        let mut probability = 0.0;
-        self.prior.sets.for_each(|set, members| {
-            if self.weights[set] > 0.0 {
-                probability += self.weights[set] * likelihood.under(members);
-            }
-        });
-        probability.ln()
-    }
-
-    /// Natural logarithm of the probability of a result in force, given all the other results.
-    pub(super) fn log_predictive_from_others(&self, at: usize) -> f64 {
-        self.log_total - self.without(at).log_total
     }
 }
 

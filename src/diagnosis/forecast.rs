@@ -75,18 +75,71 @@ fn deciders(observation: &Observation, faults: usize) -> (Vec<u32>, Vec<Vec<f64>
 }
 
 /// By deciding distribution: the probability that it decides, alone and together with each fault.
+///
+/// Sets come in runs that share their first two members, so that what those two decide is settled
+/// once for the run. What `normal` decides is what is left over: its sets need no visit.
 fn tabulate(frame: &Frame, keys: &[u32], distributions: usize) -> (Vec<f64>, Vec<Vec<f64>>) {
-    let width = keys.len();
+    let later = smallest_from(keys);
     let mut totals = vec![0.0; distributions];
-    let mut flat = vec![0.0; distributions * width];
-    for entry in &frame.entries {
-        let [a, b, c] = entry.members();
-        let decides = (keys[a].min(keys[b]).min(keys[c]) & DISTRIBUTION) as usize;
-        totals[decides] += entry.weight;
-        let row = &mut flat[decides * width..(decides + 1) * width];
-        row[a] += entry.weight;
-        row[b] += entry.weight;
-        row[c] += entry.weight;
+    let mut tables = vec![vec![0.0; keys.len()]; distributions];
+    for run in frame.runs() {
+        let [a, b] = run.shared;
+        let shared_key = keys[a].min(keys[b]);
+        let mut decided_by_shared = run.total;
+        if later[b] < shared_key {
+            for (third, weight) in run
+                .sets
+                .iter()
+                .filter(|(third, _)| keys[usize::from(*third)] < shared_key)
+            {
+                let c = usize::from(*third);
+                let by_third = (keys[c] & DISTRIBUTION) as usize;
+                for fault in [a, b, c] {
+                    tables[by_third][fault] += weight;
+                }
+                totals[by_third] += weight;
+                decided_by_shared -= weight;
+            }
+        }
+        if shared_key == NO_CAUSE {
+            continue;
+        }
+        let shared = (shared_key & DISTRIBUTION) as usize;
+        let table = &mut tables[shared][..];
+        if later[b] < shared_key {
+            let kept = run
+                .sets
+                .iter()
+                .filter(|(third, _)| keys[usize::from(*third)] >= shared_key);
+            kept.for_each(|(third, weight)| table[usize::from(*third)] += weight);
+        } else {
+            run.sets
+                .iter()
+                .for_each(|(third, weight)| table[usize::from(*third)] += weight);
+        }
+        table[a] += decided_by_shared;
+        table[b] += decided_by_shared;
+        totals[shared] += decided_by_shared;
     }
-    (totals, flat.chunks(width).map(<[f64]>::to_vec).collect())
+    leave_rest_to_normal(frame, &mut totals, &mut tables);
+    (totals, tables)
+}
+
+/// By fault: the smallest key from it on, which no later fault can be below.
+fn smallest_from(keys: &[u32]) -> Vec<u32> {
+    let mut smallest = keys.to_vec();
+    for at in (1..keys.len()).rev() {
+        smallest[at - 1] = smallest[at - 1].min(smallest[at]);
+    }
+    smallest
+}
+
+/// Gives the first distribution, `normal`, what no other decides.
+fn leave_rest_to_normal(frame: &Frame, totals: &mut [f64], tables: &mut [Vec<f64>]) {
+    let (normal, others) = tables.split_at_mut(1);
+    totals[0] = (1.0 - totals[1..].iter().sum::<f64>()).max(0.0);
+    for (fault, marginal) in frame.marginals.iter().enumerate() {
+        let decided: f64 = others.iter().map(|table| table[fault]).sum();
+        normal[0][fault] = (marginal - decided).max(0.0);
+    }
 }

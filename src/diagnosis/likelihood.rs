@@ -1,6 +1,6 @@
 //! How probable one result is under each set of faults: the first present cause decides.
 
-use super::sets::{Members, Sets};
+use super::sets::Sets;
 use super::timeline::Sighting;
 use crate::knowledge::model::Model;
 
@@ -50,15 +50,21 @@ impl Likelihood {
         self.values[fault]
     }
 
-    /// Whether this fault can decide the result.
-    pub fn depends_on(&self, fault: usize) -> bool {
-        self.ranks[fault] != u64::MAX
+    /// Whether the result is possible under every set.
+    pub fn is_never_zero(&self) -> bool {
+        self.values.iter().all(|value| *value > 0.0)
     }
 
-    /// The likelihood under a set.
-    pub fn under(&self, members: Members) -> f64 {
-        let decides = |x: usize, y: usize| if self.ranks[y] < self.ranks[x] { y } else { x };
-        self.values[decides(decides(members[0], members[1]), members[2])]
+    /// By fault, and at the end for "no cause": the summed weights of the sets in which it decides.
+    pub fn deciders(&self, sets: &Sets, weights: &[f64]) -> Vec<f64> {
+        let mut sums = vec![0.0; self.values.len()];
+        let none = sets.faults();
+        let first = |x: usize, y: usize| if self.ranks[y] < self.ranks[x] { y } else { x };
+        sets.for_each(|at, [a, b, c]| {
+            let decides = first(first(none, a), first(b, c));
+            sums[decides] += weights[at];
+        });
+        sums
     }
 
     /// Adds the natural logarithm of the likelihood to the log weight of every set.

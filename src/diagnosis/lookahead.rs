@@ -1,48 +1,99 @@
-//! A second step of looking ahead, for the few steps that look best after the first.
+//! More steps of looking ahead, for the few steps that look best after the first.
 
 use super::cost::Prices;
 use super::forecast::Forecast;
 use super::frame::Frame;
 use super::plan::Step;
 use super::sequence::Options;
-use super::survey::{Offer, best_minutes, options_after};
+use super::survey::{Offer, acting, best_minutes, offers, options_after, rank};
 
-/// Observations looked at more deeply, and repairs. On random models against the exact optimum,
-/// more of either no longer pays.
-const OBSERVATIONS: usize = 3;
-const REPAIRS: usize = 2;
+/// How many of the best observations and repairs are looked at more deeply. On random models
+/// against the exact optimum, more of either does not pay; a further step does.
+#[derive(Debug, Clone, Copy)]
+struct Beam {
+    observations: usize,
+    repairs: usize,
+}
+
+/// At the step to be taken.
+const NOW: Beam = Beam {
+    observations: 3,
+    repairs: 2,
+};
+/// At the step after it.
+const NEXT: Beam = Beam {
+    observations: 2,
+    repairs: 1,
+};
+
+/// A third step is looked at where few sets are left: sets times observations up to this.
+const SMALL: usize = 1500;
 
 /// Replaces what is left after the best few of the ranked offers by a deeper estimate.
 pub fn look_ahead(prices: &Prices, frame: &Frame, options: &Options, offers: &mut [Offer]) {
-    let (mut observations, mut repairs) = (OBSERVATIONS, REPAIRS);
+    let further = usize::from(frame.size() * options.observations.len() <= SMALL);
+    deepen(prices, frame, options, (offers, NOW, further));
+}
+
+fn deepen(
+    prices: &Prices,
+    frame: &Frame,
+    options: &Options,
+    (offers, mut beam, further): (&mut [Offer], Beam, usize),
+) {
     for offer in offers {
         match offer.step {
-            Step::Observe(observation) if observations > 0 => {
-                observations -= 1;
-                offer.left = after_observation(prices, frame, options, observation.at());
+            Step::Observe(observation) if beam.observations > 0 => {
+                beam.observations -= 1;
+                offer.left = after_observation(prices, frame, options, (observation.at(), further));
             }
-            Step::Repair(fault) if repairs > 0 => {
-                repairs -= 1;
-                offer.left = after_repair(prices, frame, options, fault.at());
+            Step::Repair(fault) if beam.repairs > 0 => {
+                beam.repairs -= 1;
+                offer.left = after_repair(prices, frame, options, (fault.at(), further));
             }
             _ => {}
         }
     }
 }
 
-fn after_observation(prices: &Prices, frame: &Frame, options: &Options, observation: usize) -> f64 {
+/// Expected minutes with at least one more step looked at, and `further` steps after that.
+fn minutes(prices: &Prices, frame: &Frame, options: &Options, further: usize) -> f64 {
+    if further == 0 {
+        return best_minutes(prices, frame, options);
+    }
+    let mut offers = offers(prices, frame, options);
+    rank(&mut offers);
+    deepen(prices, frame, options, (&mut offers, NEXT, further - 1));
+    offers
+        .iter()
+        .map(Offer::total)
+        .fold(acting(prices, frame, options).minutes, f64::min)
+}
+
+fn after_observation(
+    prices: &Prices,
+    frame: &Frame,
+    options: &Options,
+    (observation, further): (usize, usize),
+) -> f64 {
     let forecast = Forecast::of(&prices.model.observations[observation], frame);
     let options = options_after(prices, options, observation);
     let outcome = |(at, probability): (usize, &f64)| {
         frame.given(&forecast, at).map_or(0.0, |child| {
-            probability * best_minutes(prices, &child, &options)
+            probability * minutes(prices, &child, &options, further)
         })
     };
     forecast.probabilities.iter().enumerate().map(outcome).sum()
 }
 
-fn after_repair(prices: &Prices, frame: &Frame, options: &Options, fault: usize) -> f64 {
-    let (unsolved, child) = frame.after_repair(fault, prices.model.faults[fault].repair.success);
+fn after_repair(
+    prices: &Prices,
+    frame: &Frame,
+    options: &Options,
+    (fault, further): (usize, usize),
+) -> f64 {
+    let success = prices.model.faults[fault].repair.success;
+    let (unsolved, child) = frame.after_repair(fault, success);
     let options = Options {
         observations: options.observations.clone(),
         repairs: options
@@ -54,6 +105,6 @@ fn after_repair(prices: &Prices, frame: &Frame, options: &Options, fault: usize)
         open: options.open.and(prices.repair_needs(fault.into())),
     };
     child.map_or(0.0, |child| {
-        unsolved * best_minutes(prices, &child, &options)
+        unsolved * minutes(prices, &child, &options, further)
     })
 }

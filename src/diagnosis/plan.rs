@@ -6,7 +6,7 @@ use super::cost::{Openings, Prices, Terms};
 use super::frame::Frame;
 use super::lookahead::look_ahead;
 use super::sequence::Options;
-use super::survey::{Offer, acting, offers};
+use super::survey::{Offer, acting, minutes_with, offers, rank};
 use crate::knowledge::model::{FaultIx, Model, ObservationIx, OpeningIx};
 
 /// Everything a plan rests on. What is unsafe, refused, out of reach or already answered has been
@@ -85,7 +85,7 @@ pub enum Reason {
         /// Minutes it takes.
         cost_minutes: f64,
     },
-    /// No observation left is worth its minutes.
+    /// Repairing at once saves more minutes than any observation left would.
     ActingIsCheaper {
         /// Probability of the fault to be repaired.
         suspicion: f64,
@@ -126,7 +126,9 @@ pub struct Plan {
     pub choice: Choice,
     /// Every step weighed, best first.
     pub candidates: Vec<Candidate>,
-    /// Expected minutes from here to the end, the chosen step included.
+    /// Expected minutes from here to the end, the chosen step included, as they pass on the clock:
+    /// without what wrong repairs and giving up are worth besides. Rather too many, since it counts
+    /// on no further observation after the first.
     pub expected_left_minutes: f64,
     /// Why testing goes on or stops.
     pub reason: Reason,
@@ -166,10 +168,17 @@ pub fn plan(situation: &Situation) -> Plan {
         Step::HandOver => Choice::HandOver,
     };
     let reason = reason(situation, &frame, &candidates);
+    let terms = Terms {
+        wrong_repair_minutes: 0.0,
+        giving_up_minutes: 0.0,
+        ..situation.terms
+    };
+    let on_the_clock = Prices::of(situation.model, terms);
+    let expected_left_minutes = minutes_with(&on_the_clock, &frame, &options, offers[0].step);
     Plan {
         choice,
         candidates,
-        expected_left_minutes: offers[0].total(),
+        expected_left_minutes,
         reason,
     }
 }
@@ -209,7 +218,10 @@ fn reason_to_hand_over(situation: &Situation, frame: &Frame, candidates: &[Candi
     let out_of_reach =
         1.0 - frame.healthy() - frame.probability_within(&options(situation).repairs);
     let other = candidates.iter().find(|c| c.step != Step::HandOver);
-    let handover_minutes = situation.model.handover_minutes;
+    let handover_minutes = candidates
+        .iter()
+        .find(|c| c.step == Step::HandOver)
+        .map_or(0.0, |c| c.cost_minutes);
     if frame.healthy() > 0.5 {
         Reason::NothingSuspected {
             healthy: frame.healthy(),
@@ -251,11 +263,6 @@ fn options(situation: &Situation) -> Options {
     }
 }
 
-/// Fewest minutes first; ties keep their order: acting before testing, then by position.
-fn rank(offers: &mut [Offer]) {
-    offers.sort_by(|x, y| x.total().total_cmp(&y.total()));
-}
-
 fn candidate(offer: &Offer, acting: f64) -> Candidate {
     Candidate {
         step: offer.step,
@@ -265,7 +272,7 @@ fn candidate(offer: &Offer, acting: f64) -> Candidate {
 }
 
 fn hand_over(situation: &Situation, reason: Reason) -> Plan {
-    let cost_minutes = situation.model.handover_minutes;
+    let cost_minutes = Prices::of(situation.model, situation.terms).handing_over();
     let candidates = vec![Candidate {
         step: Step::HandOver,
         gain_minutes: cost_minutes,
@@ -274,7 +281,7 @@ fn hand_over(situation: &Situation, reason: Reason) -> Plan {
     Plan {
         choice: Choice::HandOver,
         candidates,
-        expected_left_minutes: cost_minutes,
+        expected_left_minutes: situation.model.handover_minutes,
         reason,
     }
 }

@@ -8,6 +8,9 @@ use super::cost::{Openings, Prices};
 use super::sets::Members;
 use crate::knowledge::model::FaultIx;
 
+/// A fault less probable than this has no place in the order: it is left to handing over.
+const UNLIKELY: f64 = 1e-4;
+
 /// What may be done from here on.
 #[derive(Debug, Clone)]
 pub struct Options {
@@ -44,13 +47,15 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     /// Handing over is weighed after every repair. Going on ends where what has been spent alone is
     /// more than the best course found, since no longer one can then win.
     pub fn course(&self, prices: &Prices, options: &Options, first: Option<usize>) -> Course {
-        let handover = prices.model.handover_minutes;
+        let handover = prices.handing_over();
         let mut walk = Walk {
             unsolved: self.total,
             open: options.open,
             done: Vec::new(),
         };
-        let mut left = options.repairs.clone();
+        let likely =
+            |fault: &usize| self.marginals[*fault] > UNLIKELY * self.total || first == Some(*fault);
+        let mut left: Vec<usize> = options.repairs.iter().copied().filter(likely).collect();
         let mut spent = 0.0;
         let mut best = (
             if first.is_some() {
@@ -83,12 +88,7 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
 
     /// Which of the repairs left has most probability for its cost; none where none can help.
     fn most_efficient(&self, prices: &Prices, walk: &Walk, left: &[usize]) -> Option<usize> {
-        /// A fault this improbable is not worth a place in the order.
-        const NEGLIGIBLE: f64 = 1e-6;
-        let mut best = (
-            NEGLIGIBLE * self.total / prices.model.handover_minutes,
-            None,
-        );
+        let mut best = (0.0, None);
         for (at, fault) in left.iter().enumerate() {
             let success = prices.model.faults[*fault].repair.success;
             let efficiency = self.marginals[*fault] * success / self.price(prices, walk, *fault);

@@ -93,6 +93,22 @@ impl Sets {
             }
         }
     }
+
+    /// Calls `visit` with every set, those that share their first two members together.
+    pub fn for_each_by_pair(&self, mut visit: impl FnMut(usize, Members)) {
+        let none = self.faults;
+        visit(0, [none; LARGEST]);
+        for a in 0..none {
+            visit(1 + a, [a, none, none]);
+            for b in a + 1..none {
+                visit(self.pair_rows[a] + b, [a, b, none]);
+                let row = self.triple_row(a, b);
+                for c in b + 1..none {
+                    visit(row + c, [a, b, c]);
+                }
+            }
+        }
+    }
 }
 
 /// The set without one of its members, which it need not have.
@@ -132,6 +148,12 @@ mod tests {
                 next += 1;
             });
             assert_eq!((next, sets.count()), (count, count));
+            let mut visited = vec![false; count];
+            sets.for_each_by_pair(|at, members| {
+                assert_eq!(sets.position(members), at);
+                visited[at] = true;
+            });
+            assert!(visited.iter().all(|visited| *visited));
         }
     }
 

@@ -25,7 +25,7 @@ impl Offer {
     }
 }
 
-/// Repairs below this probability are not offered as the next step.
+/// Repairs below this probability are not offered as the next step, unless acting begins with one.
 const WORTH_OFFERING: f64 = 0.005;
 
 /// Repairing at once, without another look.
@@ -36,20 +36,26 @@ pub fn acting(prices: &Prices, frame: &Frame, options: &Options) -> Course {
 /// All next steps, acting ones first, looking one step ahead.
 pub fn offers(prices: &Prices, frame: &Frame, options: &Options) -> Vec<Offer> {
     let mut offers = Vec::with_capacity(options.observations.len() + options.repairs.len() + 1);
+    let at_once = acting(prices, frame, options).repairs.first().copied();
     for fault in &options.repairs {
-        if frame.marginals[*fault] >= WORTH_OFFERING {
+        if frame.marginals[*fault] >= WORTH_OFFERING || at_once == Some(*fault) {
             offers.push(repair_offer(prices, frame, options, *fault));
         }
     }
     offers.push(Offer {
         step: Step::HandOver,
-        cost: prices.model.handover_minutes,
+        cost: prices.handing_over(),
         left: 0.0,
     });
     for observation in &options.observations {
         offers.push(observation_offer(prices, frame, options, *observation));
     }
     offers
+}
+
+/// Fewest minutes first; ties keep their order: acting before testing, then by position.
+pub fn rank(offers: &mut [Offer]) {
+    offers.sort_by(|x, y| x.total().total_cmp(&y.total()));
 }
 
 /// Expected minutes when one more observation may be made, and then only repairs.
@@ -100,6 +106,17 @@ pub fn acting_after(prices: &Prices, frame: &Frame, options: &Options, forecast:
         .enumerate()
         .map(outcome)
         .sum()
+}
+
+/// Expected minutes with this step next, looking one step ahead.
+pub fn minutes_with(prices: &Prices, frame: &Frame, options: &Options, step: Step) -> f64 {
+    match step {
+        Step::Observe(observation) => {
+            observation_offer(prices, frame, options, observation.at()).total()
+        }
+        Step::Repair(fault) => repair_offer(prices, frame, options, fault.at()).total(),
+        Step::HandOver => prices.handing_over(),
+    }
 }
 
 fn observation_offer(prices: &Prices, frame: &Frame, options: &Options, at: usize) -> Offer {

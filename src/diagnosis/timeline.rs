@@ -14,6 +14,8 @@ pub struct Sighting {
     pub strength: f64,
     /// By fault, whether it had been repaired by then.
     pub repaired: Vec<bool>,
+    /// How many repairs had been made by then, the same one twice counting twice.
+    pub repairs: usize,
 }
 
 /// The evidence after replacing repeated results.
@@ -23,6 +25,8 @@ pub struct Timeline {
     pub sightings: Vec<Sighting>,
     /// By fault, whether it has been repaired by now.
     pub repaired: Vec<bool>,
+    /// How many repairs have been made by now.
+    pub repairs: usize,
 }
 
 impl Timeline {
@@ -31,11 +35,12 @@ impl Timeline {
     pub fn of(findings: &[Finding], faults: usize) -> Self {
         let mut sightings: Vec<Sighting> = Vec::with_capacity(findings.len());
         let mut repaired = vec![false; faults];
-        let mut since_repair = 0;
+        let (mut repairs, mut since_repair) = (0, 0);
         for finding in findings {
             match finding {
                 Finding::Repaired(fault) => {
                     repaired[fault.at()] = true;
+                    repairs += 1;
                     since_repair = sightings.len();
                 }
                 Finding::Seen {
@@ -48,6 +53,7 @@ impl Timeline {
                         weights: weights.clone(),
                         strength: *strength,
                         repaired: repaired.clone(),
+                        repairs,
                     };
                     let earlier = sightings[since_repair..]
                         .iter_mut()
@@ -62,6 +68,7 @@ impl Timeline {
         Self {
             sightings,
             repaired,
+            repairs,
         }
     }
 }

@@ -1,0 +1,12 @@
+//! Belief and planning against hand arithmetic, published networks, enumeration and the optimum.
+
+mod belief;
+mod brute_force;
+mod exported;
+mod hand;
+mod planning;
+mod policy;
+mod published;
+mod random;
+mod reasons;
+mod riders;
