@@ -2,5 +2,6 @@
 
 pub mod id;
 pub mod model;
+pub mod phrase;
 pub mod problem;
 pub mod schema;
