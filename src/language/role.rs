@@ -72,9 +72,21 @@ fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantit
         claimed: false,
         spec: false,
         range: false,
-        bound: None,
+        bound: signed_bound(text, quantity),
         replaced: false,
         sense: scopes.sense(place),
+    }
+}
+
+/// `<1` and `> 12`.
+fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
+    let before = &text.tokens[quantity.tokens.start.checked_sub(1)?];
+    let equal = before.is('=') && quantity.tokens.start >= 2;
+    let sign = if equal { &text.tokens[quantity.tokens.start - 2] } else { before };
+    match sign.what {
+        What::Mark('<') => Some(Bound::Above),
+        What::Mark('>') => Some(Bound::Below),
+        _ => None,
     }
 }
 

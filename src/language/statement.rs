@@ -92,7 +92,7 @@ fn at_hand(scopes: &Scopes<'_, '_>, hit: &Hit<'_>, sense: Sense) -> Option<bool>
         return None;
     }
     if scopes.has(Cue::Lack, place) {
-        return Some(sense.negated);
+        return Some(false);
     }
     if sense.negated || sense.over {
         return Some(false);
