@@ -9,9 +9,6 @@ use crate::knowledge::id::OutcomeId;
 use crate::knowledge::phrase::{AnswerWord, Meaning};
 use crate::knowledge::schema::YesNo;
 
-/// Words of a message that is no more than an answer.
-const SHORT: usize = 4;
-
 /// Adds the answer to the question on the table.
 pub fn answer(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, context: &Context, found: &mut Interpretation) {
     let heard = context.expecting == Some(Expecting::Heard);
@@ -24,7 +21,7 @@ pub fn answer(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, contex
             return None;
         }
         let plain = matches!(word, AnswerWord::Yes | AnswerWord::No | AnswerWord::Unsure);
-        let whole = hit.used.len() >= words || (words <= SHORT && hit.head.start == 0);
+        let whole = hit.used.len() >= words;
         let counts = if plain { asked || whole || (word == AnswerWord::Unsure && context.expecting.is_some()) } else { heard };
         let what = match (word, sense.negated && !plain) {
             (AnswerWord::Unsure, _) => Answer::Unsure,

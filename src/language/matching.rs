@@ -127,7 +127,7 @@ impl<'a> Text<'a> {
     pub fn is_filler(&self, at: usize) -> bool {
         match &self.tokens[at].what {
             What::Word(word) => word.id.is_some_and(|id| self.phrases.classes.is_filler(id)),
-            What::Mark(mark) => matches!(mark, '(' | ')' | '\'' | '/'),
+            What::Mark(mark) => matches!(mark, '(' | ')' | ':' | '=' | '/'),
             What::Number(_) => false,
         }
     }

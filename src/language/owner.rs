@@ -18,7 +18,8 @@ struct Thing<'h> {
 /// Gives each reading its thing: the nearest in its own clause, else in a neighbouring clause that
 /// has no reading of its own.
 pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
-    let things: Vec<Thing<'_>> = hits.iter().filter_map(|hit| thing(text, hit)).collect();
+    let things: Vec<Thing<'_>> =
+        hits.iter().filter(|hit| !is_cable(text, hit, hits)).filter_map(|hit| thing(text, hit)).collect();
     let mut pairs: Vec<(usize, usize, usize)> = Vec::new();
     for (reading, one) in taken.iter().enumerate() {
         for (at, thing) in things.iter().enumerate() {
@@ -43,6 +44,20 @@ fn thing<'h>(text: &Text<'h>, hit: &Hit<'_>) -> Option<Thing<'h>> {
     let Meaning::Thing(at) = hit.phrase.meaning else { return None };
     let thing = &text.phrases.things[at];
     (!thing.state).then(|| Thing { name: &thing.id, place: hit.head.clone(), sentence: hit.sentence })
+}
+
+/// Whether the "leads" are part of another thing's name: "pump leads", "battery leads".
+fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    let name = |hit: &Hit<'_>| match hit.phrase.meaning {
+        Meaning::Thing(at) => Some(text.phrases.things[at].id.as_str()),
+        _ => None,
+    };
+    name(hit) == Some(LEADS)
+        && hits.iter().any(|other| {
+            name(other).is_some_and(|name| name != LEADS)
+                && other.used.len() > 1
+                && other.used.iter().any(|token| hit.used.contains(token) && text.in_class(*token, "lead"))
+        })
 }
 
 /// How far a thing is from a reading; none where it cannot belong to it.

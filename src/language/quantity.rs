@@ -186,19 +186,28 @@ impl Reader<'_> {
             }
             let whole_word = self.plain(at + 1).chars().count() > 2;
             if let Some((unit, end)) = self.unit(at + 1, true).filter(|_| whole_word) {
+                let half = self.and_a_half(end);
                 found.push(Quantity {
-                    tokens: at..end,
-                    value: 1.0,
+                    tokens: at..half.unwrap_or(end),
+                    value: if half.is_some() { 1.5 } else { 1.0 },
                     upper: None,
                     decimals: None,
                     unit: Some(unit),
                     otherwise: None,
-                    article: true,
+                    article: half.is_none(),
                     spelt: true,
                     give: None,
                 });
             }
         }
+    }
+
+    /// Where "and a half" ends, if it begins here: "a minute and a half".
+    fn and_a_half(&self, at: usize) -> Option<usize> {
+        let words = (0..3).map(|ahead| self.phrases.numbers.find(self.plain(at + ahead)));
+        let said: Vec<_> = words.collect();
+        let half = matches!(said[..], [Some(NumberWord::And), Some(NumberWord::Article), Some(NumberWord::Fraction(_))]);
+        half.then_some(at + 3)
     }
 
     /// Joins what belongs together: ranges, tolerances, minutes and seconds.
@@ -259,7 +268,9 @@ impl Reader<'_> {
             1 if self.is(between.start, '-') => last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0),
             1 if self.is(between.start, '…') => last.value < next.value,
             1 => match self.plain(between.start) {
-                "to" | "till" | "thru" | "through" => true,
+                "to" | "till" | "thru" | "through" => {
+                    last.value < next.value && !self.changes(last.tokens.start)
+                }
                 "or" => last.value < next.value,
                 "and" => opened,
                 _ => false,
@@ -267,6 +278,19 @@ impl Reader<'_> {
             2 => opened && self.plain(between.start) == "and",
             _ => false,
         }
+    }
+
+    /// "drops from 12.6 to 10.1" names two readings and no range.
+    fn changes(&self, start: usize) -> bool {
+        let from = (1..=2).find(|&back| start >= back && self.plain(start - back) == "from");
+        let Some(from) = from.map(|back| start - back) else { return false };
+        let Some(class) = self.phrases.classes.position("changes") else { return false };
+        (from.saturating_sub(2)..from).any(|at| {
+            let mut found = false;
+            let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
+            self.phrases.classes.walk(word_at, |known, _| found |= known == class);
+            found
+        })
     }
 
     /// Whether "between" stands before, at most one word away.

@@ -5,7 +5,7 @@ use super::matching::{Hit, Text};
 use super::quantity::Quantity;
 use super::scope::{Place, Scopes, Sense};
 use super::token::What;
-use crate::knowledge::phrase::{Cue, Meaning, Role};
+use crate::knowledge::phrase::{Cue, DisplayWord, Meaning, Role};
 use crate::quantity::Kind;
 use std::ops::Range;
 
@@ -51,6 +51,9 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
     for hit in hits {
         match hit.phrase.meaning {
             Meaning::Role(role) => hit.numbers.iter().for_each(|&at| apply(&mut found[at], role, hit, hits)),
+            Meaning::Display(DisplayWord::Overload | DisplayWord::Lone) => {
+                hit.numbers.iter().for_each(|&at| found[at].excluded = true);
+            }
             Meaning::Cue(Cue::Replaced) => {
                 hit.numbers.iter().for_each(|&at| found[at].replaced = true);
             }

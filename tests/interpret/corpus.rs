@@ -1,7 +1,8 @@
 //! Labelled messages: one JSON object a line, with the text and only the fields that are not empty.
 //!
 //! The first line of a file names the floor: `{"floor": 0.9}`. A message counts as right when every
-//! field of the interpretation equals its label, fields not labelled being empty.
+//! field of the interpretation equals its label, fields not labelled being empty. A label may say
+//! `only` for the fields it is about.
 
 use floatbowl::knowledge::phrase::Phrases;
 use floatbowl::language::{Line, Report, interpret};
@@ -79,6 +80,7 @@ fn is_right(label: &Map<String, Value>, phrases: &Phrases) -> bool {
     let fields = read.as_object().expect("an object");
     let wrong: Vec<String> = fields
         .iter()
+        .filter(|(name, _)| judged(label, name))
         .filter(|(name, got)| !same(name, got, label.get(*name)))
         .map(|(name, got)| format!("  {name}: {got}, not {}", label.get(name).unwrap_or(&Value::Null)))
         .collect();
@@ -86,6 +88,12 @@ fn is_right(label: &Map<String, Value>, phrases: &Phrases) -> bool {
         println!("{}\n{}", label["text"], wrong.join("\n"));
     }
     wrong.is_empty()
+}
+
+/// `only` names the fields that a message is judged on; without it, all are.
+fn judged(label: &Map<String, Value>, name: &str) -> bool {
+    let only = label.get("only").and_then(Value::as_array);
+    only.is_none_or(|only| only.iter().any(|field| field == name))
 }
 
 fn same(name: &str, got: &Value, label: Option<&Value>) -> bool {
