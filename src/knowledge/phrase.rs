@@ -144,7 +144,7 @@ impl Phrases {
             let (set, id) = match &phrase.meaning {
                 Meaning::Symptom { id, .. } => (&mut ids.symptoms, id.as_str()),
                 Meaning::History(id) => (&mut ids.history, id.as_str()),
-                Meaning::Hazard(id) => (&mut ids.hazards, id.as_str()),
+                Meaning::Hazard { id, .. } => (&mut ids.hazards, id.as_str()),
                 Meaning::Kit(id) => (&mut ids.kit, id.as_str()),
                 Meaning::Request(id) => (&mut ids.requests, id.as_str()),
                 Meaning::System(id) => (&mut ids.systems, id.as_str()),

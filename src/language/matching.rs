@@ -165,11 +165,11 @@ fn keep_longest(hits: Vec<Hit<'_>>) -> Vec<Hit<'_>> {
 fn competes(one: &Meaning, other: &Meaning) -> bool {
     let bound = |role: &Role| matches!(role, Role::AtMost | Role::AtLeast | Role::About);
     match (one, other) {
-        (Meaning::Hazard(a), Meaning::Hazard(b)) => a == b,
+        (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
         (Meaning::Outcome(a, _), Meaning::Outcome(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
-        (Meaning::Symptom { .. } | Meaning::Hazard(_), Meaning::Cue(Cue::Nothing)) => true,
+        (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
         (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
     }
 }

@@ -78,7 +78,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
         for hit in hits {
             match hit.phrase.meaning {
                 Meaning::Cue(cue) => cues[hit.sentence].push(Found { cue, range: hit.head.clone(), strength: hit.phrase.strength }),
-                Meaning::Symptom { .. } | Meaning::Hazard(_) => told[hit.sentence] = true,
+                Meaning::Symptom { .. } | Meaning::Hazard { .. } => told[hit.sentence] = true,
                 _ => {}
             }
         }
@@ -98,7 +98,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             over: self.settled[hit.sentence],
             strength: 1.0,
         };
-        for cue in self.cues[hit.sentence].iter().filter(|cue| !overlaps(cue, hit)) {
+        for cue in self.cues[hit.sentence].iter().filter(|cue| !is_within(cue, hit)) {
             match cue.cue {
                 Cue::Hedge if self.same_clause(cue, hit) => sense.strength *= cue.strength,
                 Cue::Question => sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit),
@@ -133,6 +133,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
         self.cues[hit.sentence].iter().any(|found| found.cue == cue && self.same_clause(found, hit))
     }
 
+    /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
+    #[must_use]
+    pub fn is_harmless(&self, hit: Place<'_>) -> bool {
+        self.cues[hit.sentence].iter().any(|found| found.cue == Cue::Harmless && overlaps(found, hit))
+    }
+
     /// Tokens of the cues of this sort in a sentence.
     #[must_use]
     pub fn places(&self, cue: Cue, sentence: usize) -> Vec<Range<usize>> {
@@ -141,8 +147,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
 
     /// Whether an odd number of "not"s reach the phrase.
     fn negated(&self, hit: Place<'_>) -> bool {
-        let reaching = self.cues[hit.sentence].iter().filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
-        reaching.count() % 2 == 1
+        let all = &self.cues[hit.sentence];
+        let reaching = all.iter().filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
+        let (inside, outside): (Vec<_>, Vec<_>) = reaching.partition(|cue| cue.range.start > hit.head.start && cue.range.end <= hit.head.end);
+        !inside.is_empty() || outside.len() % 2 == 1
     }
 
     fn turns(&self, cue: &Found, hit: Place<'_>) -> bool {
@@ -191,8 +199,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
 
     /// Whether a cue that looks forward reaches the phrase.
     fn governs(&self, cue: &Found, hit: Place<'_>) -> bool {
-        let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end && !overlaps(cue, hit);
-        inside || (cue.range.end <= hit.head.start && !overlaps(cue, hit) && self.clear_of_subjects(cue.range.end..hit.head.start))
+        let start = hit.used.first().copied().unwrap_or(hit.head.start);
+        let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
+        let before = cue.range.start <= start && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start));
+        inside || before
     }
 
     /// Like `clear`, but a comma ends a clause only before a new subject.
@@ -250,6 +260,11 @@ impl<'t, 'a> Scopes<'t, 'a> {
             })
             .collect()
     }
+}
+
+/// Whether the words of the cue are all the phrase's own.
+fn is_within(cue: &Found, hit: Place<'_>) -> bool {
+    cue.range.clone().all(|at| hit.used.binary_search(&at).is_ok())
 }
 
 fn overlaps(cue: &Found, hit: Place<'_>) -> bool {

@@ -20,7 +20,7 @@ pub fn statements(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, fo
                 }
             }
             Meaning::History(id) if !sense.supposed && !sense.foreign && !sense.negated => put(&mut found.history, id.clone(), span, sense),
-            Meaning::Hazard(id) if sense.asserted() && !sense.negated => put(&mut found.hazards, id.clone(), span, sense),
+            Meaning::Hazard { id, anyone } if is_now(sense, *anyone) && !scopes.is_harmless(Place::of(hit)) => put(&mut found.hazards, id.clone(), span, sense),
             Meaning::Request(id) if !sense.negated => put(&mut found.requests, id.clone(), span, sense),
             Meaning::System(id) if sense.asserted() && !sense.negated => {
                 let better = found.system.as_ref().is_none_or(|old| old.strength <= sense.strength);
@@ -83,6 +83,11 @@ fn add_weak(phrases: &Phrases, weak: Vec<Said<Symptom>>, found: &mut Interpretat
     let cranks = found.symptoms.iter().any(|said| said.what.present && said.what.id.as_str() == "cranks-no-start");
     found.symptoms.retain(|said| !(cranks && !said.what.present && said.what.id.as_str() == "no-crank"));
     found.symptoms.sort_by_key(|said| said.span.start);
+}
+
+/// Whether a danger is there now, said of the rider's own bike or of anyone's.
+fn is_now(sense: Sense, anyone: bool) -> bool {
+    !sense.negated && !sense.supposed && !sense.over && (anyone || !sense.foreign)
 }
 
 /// Whether the rider has the thing or lacks it; none where it is only mentioned.

@@ -22,7 +22,7 @@ pub struct File {
     /// Facts of what happened before.
     pub history: Vec<Named<String>>,
     /// Dangers.
-    pub hazard: Vec<Named<String>>,
+    pub hazard: Vec<HazardPhrases>,
     /// Fuel systems.
     pub system: Vec<Named<String>>,
     /// Things a rider may have.
@@ -85,6 +85,19 @@ pub struct Symptom {
     /// Phrases that say it is not so.
     #[serde(default)]
     pub denied: Said,
+}
+
+/// A danger and how it is said.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct HazardPhrases {
+    /// Name.
+    pub id: String,
+    /// Whether it counts whoever it befalls: a friend who smokes by the tank is a danger too.
+    #[serde(default)]
+    pub anyone: bool,
+    /// Phrases.
+    pub said: Said,
 }
 
 /// A cue and how it is said.

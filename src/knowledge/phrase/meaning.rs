@@ -20,7 +20,12 @@ pub enum Meaning {
     /// A fact of what happened before.
     History(ObservationId),
     /// A danger.
-    Hazard(HazardId),
+    Hazard {
+        /// Which.
+        id: HazardId,
+        /// Whether it counts whoever it befalls, and whatever machine.
+        anyone: bool,
+    },
     /// A fuel system.
     System(SystemId),
     /// Something a rider may have.
@@ -105,6 +110,8 @@ pub enum Cue {
     NotBefore,
     /// Looks like another cue and is none: "no wait", "not only".
     Nothing,
+    /// Takes the danger out of a word: "oil leak", "smoke test", "fire it up".
+    Harmless,
     /// Said with doubt.
     Hedge,
     /// A question about what follows.

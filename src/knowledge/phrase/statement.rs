@@ -16,12 +16,15 @@ pub(super) fn drafts(file: &File, source: usize, things: &mut Vec<Thing>) -> Vec
     }
     for (table, make) in [
         (&file.history, (|id| Meaning::History(id.into())) as fn(&str) -> Meaning),
-        (&file.hazard, |id| Meaning::Hazard(id.into())),
         (&file.system, |id| Meaning::System(id.into())),
         (&file.kit, |id| Meaning::Kit(id.into())),
         (&file.request, |id| Meaning::Request(id.into())),
     ] {
         table.iter().for_each(|named| list.add(&named.said, &make(&named.id)));
+    }
+    for hazard in &file.hazard {
+        let meaning = Meaning::Hazard { id: hazard.id.as_str().into(), anyone: hazard.anyone };
+        list.add(&hazard.said, &meaning);
     }
     file.answer.iter().for_each(|named| list.add(&named.said, &Meaning::Answer(named.id)));
     file.display.iter().for_each(|named| list.add(&named.said, &Meaning::Display(named.id)));
