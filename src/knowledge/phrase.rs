@@ -13,6 +13,7 @@
 //! | `<tap>` | any member of the class `tap` in `words.toml` |
 //! | `#` | a number, with its unit if it has one |
 //! | `#duration` | a number with a unit of that kind |
+//! | `#min` | a number of minutes; `#s` and `#h` likewise |
 //! | `..` | up to four words of any kind, or none |
 //! | `<die> & <hot>` | both in one sentence, in either order |
 //!

@@ -4,7 +4,7 @@ use super::quantity::Quantity;
 use super::sentence::Sentence;
 use super::token::{Token, What};
 use crate::knowledge::phrase::class::ClassIx;
-use crate::knowledge::phrase::pattern::Step;
+use crate::knowledge::phrase::pattern::{Sort, Step};
 use crate::knowledge::phrase::{Cue, Meaning, Phrase, Phrases, Role, SequenceIx};
 use std::ops::Range;
 
@@ -250,11 +250,16 @@ impl Walker<'_, '_> {
                 words.binary_search(&id).ok()?;
                 self.take(at..at + 1, None, after)
             }
-            Step::Number(kind) => {
+            Step::Number(sort) => {
                 let number = self.text.number_at[at]?;
                 let quantity = &self.text.quantities[number];
-                let said = quantity.unit.map(|unit| self.text.phrases.units.unit(unit).kind);
-                (kind.is_none() || *kind == said).then_some(())?;
+                let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
+                let fits = match sort {
+                    Sort::Any => true,
+                    Sort::Kind(kind) => unit.is_some_and(|unit| unit.kind == *kind),
+                    Sort::Unit(symbol) => unit.is_some_and(|unit| unit.symbol == *symbol),
+                };
+                fits.then_some(())?;
                 (quantity.tokens.end <= self.end).then_some(())?;
                 self.take(quantity.tokens.clone(), Some(number), after)
             }

@@ -66,7 +66,7 @@ impl Sorter<'_, '_, '_> {
     }
 
     fn is_out(&self, candidate: &Candidate) -> bool {
-        let supposed = candidate.sense.supposed && self.supposed_by_condition(candidate);
+        let supposed = (candidate.sense.supposed || candidate.sense.conditional) && self.supposed_by_condition(candidate);
         candidate.excluded || candidate.replaced || candidate.sense.foreign || supposed || self.taken_back(candidate)
     }
 
@@ -74,7 +74,7 @@ impl Sorter<'_, '_, '_> {
     fn supposed_by_condition(&self, candidate: &Candidate) -> bool {
         let start = self.quantity(candidate).tokens.start;
         let before = |cue| self.scopes.places(cue, candidate.sentence).iter().any(|place| place.end <= start);
-        before(Cue::Condition) || before(Cue::Possible)
+        before(Cue::Condition) || before(Cue::Possible) || before(Cue::If)
     }
 
     /// Whether the same number is said later to be wrong: "1.4, not 14" after "14".

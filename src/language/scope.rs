@@ -53,6 +53,8 @@ pub struct Sense {
     pub negated: bool,
     /// Asked, supposed, only possible, or another's word.
     pub supposed: bool,
+    /// Said to follow if something else happens.
+    pub conditional: bool,
     /// Of another vehicle.
     pub foreign: bool,
     /// No longer so.
@@ -65,7 +67,7 @@ impl Sense {
     /// Whether it is said to be so, or not so, now, of the rider's own bike.
     #[must_use]
     pub fn asserted(self) -> bool {
-        !(self.supposed || self.foreign || self.over)
+        !(self.supposed || self.conditional || self.foreign || self.over)
     }
 }
 
@@ -94,6 +96,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
         let mut sense = Sense {
             negated: self.negated(hit),
             supposed: false,
+            conditional: false,
             foreign: self.is_foreign(hit),
             over: self.settled[hit.sentence],
             strength: 1.0,
@@ -105,6 +108,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 Cue::Condition | Cue::Possible | Cue::OtherSpeaker => {
                     sense.supposed |= self.governs(cue, hit);
                 }
+                Cue::If => sense.conditional |= self.governs(cue, hit),
                 Cue::Past => sense.over |= self.same_clause(cue, hit),
                 Cue::Resolved => {
                     sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);

@@ -13,7 +13,8 @@ pub fn statements(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, fo
         let span = span(text, hit);
         match &hit.phrase.meaning {
             Meaning::Symptom { id, present, weak: is_weak } => {
-                if sense.asserted() && !(*is_weak && sense.negated) {
+                let told = !(sense.supposed || sense.foreign || sense.over);
+                if told && !(*is_weak && sense.negated) {
                     let symptom = Symptom { id: id.clone(), present: *present != sense.negated };
                     let list = if *is_weak { &mut weak } else { &mut found.symptoms };
                     put_symptom(list, Said { what: symptom, span, strength: sense.strength });
@@ -87,7 +88,7 @@ fn add_weak(phrases: &Phrases, weak: Vec<Said<Symptom>>, found: &mut Interpretat
 
 /// Whether a danger is there now, said of the rider's own bike or of anyone's.
 fn is_now(sense: Sense, anyone: bool) -> bool {
-    !sense.negated && !sense.supposed && !sense.over && (anyone || !sense.foreign)
+    !sense.negated && !sense.supposed && !sense.conditional && !sense.over && (anyone || !sense.foreign)
 }
 
 /// Whether the rider has the thing or lacks it; none where it is only mentioned.

@@ -88,7 +88,7 @@ fn step(piece: &Piece, phrases: &Phrases) -> Step {
         Piece::Class(name) => {
             Step::Class(phrases.classes.position(name).expect("classes were checked"))
         }
-        Piece::Number(kind) => Step::Number(*kind),
+        Piece::Number(sort) => Step::Number(sort.clone()),
         Piece::Gap => Step::Gap,
         Piece::Maybe(options) => Step::Maybe(all(options)),
         Piece::Any(options) => merged(all(options)),

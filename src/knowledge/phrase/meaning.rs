@@ -118,8 +118,10 @@ pub enum Cue {
     Question,
     /// A question that takes what follows for granted: "is it normal that".
     Presuming,
-    /// Only supposed: "if", "in case".
+    /// Only supposed: "in case", "make sure".
     Condition,
+    /// "If": a complaint may still follow ("if I close the choke it dies"), a danger or a reading not.
+    If,
     /// Only possible: "could", "might".
     Possible,
     /// Over, of what stands in the same clause: "used to", "no longer".

@@ -5,6 +5,17 @@ use super::vocabulary::WordId;
 use crate::quantity::Kind;
 use std::fmt;
 
+/// Which numbers a `#` stands for.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Sort {
+    /// Any number.
+    Any,
+    /// A number with a unit of this kind.
+    Kind(Kind),
+    /// A number with the unit of this symbol.
+    Unit(String),
+}
+
 /// One element of a phrase as written.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Piece {
@@ -12,8 +23,8 @@ pub enum Piece {
     Word(String, bool),
     /// A class by name.
     Class(String),
-    /// A number, of this kind if one is given.
-    Number(Option<Kind>),
+    /// A number.
+    Number(Sort),
     /// Any few words.
     Gap,
     /// One of these.
@@ -29,8 +40,8 @@ pub enum Step {
     Words(Vec<WordId>),
     /// A member of a class.
     Class(ClassIx),
-    /// A number, of this kind if one is given.
-    Number(Option<Kind>),
+    /// A number.
+    Number(Sort),
     /// Any few words.
     Gap,
     /// One of these.
@@ -169,12 +180,13 @@ impl Reader<'_> {
         let name = &rest[..rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len())];
         self.at += name.len();
         let known = |kind: &Kind| format!("{kind:?}").to_lowercase() == name;
-        match Kind::ALL.into_iter().find(known) {
-            None if !name.is_empty() => {
-                Err(self.bad(start, "`#`", "names no quantity; write it as in `#duration`"))
-            }
-            kind => Ok(Piece::Number(kind)),
-        }
+        let sort = match (name, Kind::ALL.into_iter().find(known)) {
+            ("", _) => Sort::Any,
+            (_, Some(kind)) => Sort::Kind(kind),
+            ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
+            _ => return Err(self.bad(start, "`#`", "names no quantity; write it as in `#duration` or `#min`")),
+        };
+        Ok(Piece::Number(sort))
     }
 
     fn class_name(&mut self, start: usize) -> Result<Piece, BadPattern> {
