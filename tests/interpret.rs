@@ -19,8 +19,10 @@ fn phrases() -> Phrases {
         .collect();
     files.sort_by(|a, b| a.path.cmp(&b.path));
     Phrases::compile(&files, &[]).unwrap_or_else(|problems| {
-        let lines: Vec<String> =
-            problems.iter().map(|problem| format!("{}: {}", problem.file, problem.what)).collect();
+        let lines: Vec<String> = problems
+            .iter()
+            .map(|problem| format!("{}: {}", problem.file, problem.what))
+            .collect();
         panic!("{}", lines.join("\n"))
     })
 }

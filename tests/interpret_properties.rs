@@ -21,9 +21,14 @@ static PHRASES: LazyLock<Phrases> = LazyLock::new(|| {
 
 /// What a message with one number in it is read as, when that kind is expected.
 fn read(text: &str, kind: Kind) -> Option<f64> {
-    let context = Context { expecting: Some(Expecting::Quantity(kind)), ..Context::default() };
+    let context = Context {
+        expecting: Some(Expecting::Quantity(kind)),
+        ..Context::default()
+    };
     let found = interpret(text, &context, &PHRASES);
-    let [only] = found.readings.as_slice() else { return None };
+    let [only] = found.readings.as_slice() else {
+        return None;
+    };
     only.what.value.filter(|_| only.what.quantity == kind)
 }
 
@@ -109,7 +114,10 @@ fn units_agree_with_nist_sp_811() {
     ];
     for (text, kind, expected) in cases {
         let value = read(text, kind).unwrap_or_else(|| panic!("{text} is not read"));
-        assert!((value - expected).abs() <= 1e-6 * expected.abs(), "{text}: {value}, not {expected}");
+        assert!(
+            (value - expected).abs() <= 1e-6 * expected.abs(),
+            "{text}: {value}, not {expected}"
+        );
     }
 }
 
@@ -119,11 +127,31 @@ fn units_agree_with_uom() {
     use uom::si::f64::{Pressure, ThermodynamicTemperature, Volume};
     use uom::si::{pressure, thermodynamic_temperature as temperature, volume};
     let pairs = [
-        ("43.5 psi", Kind::Pressure, Pressure::new::<pressure::psi>(43.5).get::<pressure::kilopascal>()),
-        ("2.5 bar", Kind::Pressure, Pressure::new::<pressure::bar>(2.5).get::<pressure::kilopascal>()),
-        ("1.5 gallons", Kind::Volume, Volume::new::<volume::gallon>(1.5).get::<volume::liter>()),
-        ("3 pints", Kind::Volume, Volume::new::<volume::pint_liquid>(3.0).get::<volume::liter>()),
-        ("2 imperial gallons", Kind::Volume, Volume::new::<volume::gallon_imperial>(2.0).get::<volume::liter>()),
+        (
+            "43.5 psi",
+            Kind::Pressure,
+            Pressure::new::<pressure::psi>(43.5).get::<pressure::kilopascal>(),
+        ),
+        (
+            "2.5 bar",
+            Kind::Pressure,
+            Pressure::new::<pressure::bar>(2.5).get::<pressure::kilopascal>(),
+        ),
+        (
+            "1.5 gallons",
+            Kind::Volume,
+            Volume::new::<volume::gallon>(1.5).get::<volume::liter>(),
+        ),
+        (
+            "3 pints",
+            Kind::Volume,
+            Volume::new::<volume::pint_liquid>(3.0).get::<volume::liter>(),
+        ),
+        (
+            "2 imperial gallons",
+            Kind::Volume,
+            Volume::new::<volume::gallon_imperial>(2.0).get::<volume::liter>(),
+        ),
         (
             "180 degF",
             Kind::Temperature,
@@ -133,6 +161,9 @@ fn units_agree_with_uom() {
     ];
     for (text, kind, expected) in pairs {
         let value = read(text, kind).unwrap_or_else(|| panic!("{text} is not read"));
-        assert!((value - expected).abs() <= 1e-5 * expected.abs(), "{text}: {value}, not {expected}");
+        assert!(
+            (value - expected).abs() <= 1e-5 * expected.abs(),
+            "{text}: {value}, not {expected}"
+        );
     }
 }

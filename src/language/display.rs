@@ -8,10 +8,18 @@ use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::quantity::Kind;
 
 /// Adds displays to the readings.
-pub fn displays(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, context: &Context, found: &mut Interpretation) {
+pub fn displays(
+    text: &Text<'_>,
+    hits: &[Hit<'_>],
+    scopes: &Scopes<'_, '_>,
+    context: &Context,
+    found: &mut Interpretation,
+) {
     let expected = context.expecting == Some(Expecting::Quantity(Kind::Resistance));
     for hit in hits {
-        let Meaning::Display(display) = hit.phrase.meaning else { continue };
+        let Meaning::Display(display) = hit.phrase.meaning else {
+            continue;
+        };
         let sense = scopes.sense(Place::of(hit));
         if sense.supposed || sense.foreign {
             continue;
@@ -23,9 +31,15 @@ pub fn displays(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, cont
             (DisplayWord::Beep, true) | (DisplayWord::NoBeep, false) => Special::NoBeep,
             _ => continue,
         };
-        let same = |old: &Said<Reading>| old.what.special == Some(special) && old.span.end + 60 > span(text, hit).start;
+        let same = |old: &Said<Reading>| {
+            old.what.special == Some(special) && old.span.end + 60 > span(text, hit).start
+        };
         if !found.readings.iter().any(same) {
-            found.readings.push(Said { what: shown(special), span: span(text, hit), strength: sense.strength });
+            found.readings.push(Said {
+                what: shown(special),
+                span: span(text, hit),
+                strength: sense.strength,
+            });
         }
     }
 }

@@ -57,7 +57,12 @@ struct Part {
 impl<'a> Text<'a> {
     /// Prepares a message.
     #[must_use]
-    pub fn new(tokens: &'a [Token], quantities: &'a [Quantity], sentences: &'a [Sentence], phrases: &'a Phrases) -> Self {
+    pub fn new(
+        tokens: &'a [Token],
+        quantities: &'a [Quantity],
+        sentences: &'a [Sentence],
+        phrases: &'a Phrases,
+    ) -> Self {
         let mut number_at = vec![None; tokens.len()];
         for (at, quantity) in quantities.iter().enumerate() {
             number_at[quantity.tokens.start] = Some(at);
@@ -66,11 +71,20 @@ impl<'a> Text<'a> {
         for sentence in sentences {
             for at in sentence.tokens.clone() {
                 let word_at = |ahead: usize| tokens[..sentence.tokens.end].get(at + ahead)?.id();
-                phrases.classes.walk(word_at, |class, length| classes_at[at].push((class, length)));
+                phrases.classes.walk(word_at, |class, length| {
+                    classes_at[at].push((class, length))
+                });
                 classes_at[at].sort_by_key(|&(_, length)| std::cmp::Reverse(length));
             }
         }
-        Self { tokens, quantities, sentences, phrases, number_at, classes_at }
+        Self {
+            tokens,
+            quantities,
+            sentences,
+            phrases,
+            number_at,
+            classes_at,
+        }
     }
 
     /// Every phrase found, sentence by sentence.
@@ -79,7 +93,9 @@ impl<'a> Text<'a> {
         let mut all = Vec::new();
         for (at, sentence) in self.sentences.iter().enumerate() {
             let mut hits = self.in_sentence(at, sentence);
-            hits.sort_by(|a, b| (a.used.first(), b.used.len()).cmp(&(b.used.first(), a.used.len())));
+            hits.sort_by(|a, b| {
+                (a.used.first(), b.used.len()).cmp(&(b.used.first(), a.used.len()))
+            });
             all.extend(keep_longest(hits));
         }
         all
@@ -102,13 +118,31 @@ impl<'a> Text<'a> {
     fn parts(&self, sentence: &Sentence) -> Vec<Part> {
         let mut parts = Vec::new();
         for at in sentence.tokens.clone() {
-            let worded = self.tokens[at].id().map_or(&[][..], |id| &self.phrases.starts[id.at()]);
-            let numbered = if self.number_at[at].is_some() { &self.phrases.number_starts[..] } else { &[] };
+            let worded = self.tokens[at]
+                .id()
+                .map_or(&[][..], |id| &self.phrases.starts[id.at()]);
+            let numbered = if self.number_at[at].is_some() {
+                &self.phrases.number_starts[..]
+            } else {
+                &[]
+            };
             for &sequence in worded.iter().chain(numbered) {
                 let steps = &self.phrases.sequences[sequence as usize];
-                let mut walker = Walker { text: self, end: sentence.tokens.end, start: at, used: Vec::new(), numbers: Vec::new(), tries: 0 };
+                let mut walker = Walker {
+                    text: self,
+                    end: sentence.tokens.end,
+                    start: at,
+                    used: Vec::new(),
+                    numbers: Vec::new(),
+                    tries: 0,
+                };
                 if let Some(end) = walker.run(Rest { steps, next: None }, at) {
-                    parts.push(Part { sequence, range: at..end, used: walker.used, numbers: walker.numbers });
+                    parts.push(Part {
+                        sequence,
+                        range: at..end,
+                        used: walker.used,
+                        numbers: walker.numbers,
+                    });
                 }
             }
         }
@@ -118,8 +152,12 @@ impl<'a> Text<'a> {
     /// Whether a member of the class begins at the token.
     #[must_use]
     pub fn in_class(&self, at: usize, class: &str) -> bool {
-        let Some(class) = self.phrases.classes.position(class) else { return false };
-        self.classes_at.get(at).is_some_and(|found| found.iter().any(|&(known, _)| known == class))
+        let Some(class) = self.phrases.classes.position(class) else {
+            return false;
+        };
+        self.classes_at
+            .get(at)
+            .is_some_and(|found| found.iter().any(|&(known, _)| known == class))
     }
 
     /// Whether the token is a small word or a sign that may be passed over.
@@ -127,23 +165,39 @@ impl<'a> Text<'a> {
     pub fn is_filler(&self, at: usize) -> bool {
         match &self.tokens[at].what {
             What::Word(word) => word.id.is_some_and(|id| self.phrases.classes.is_filler(id)),
-            What::Mark(mark) => matches!(mark, '(' | ')' | ':' | '=' | '/'),
+            What::Mark(mark) => matches!(mark, '(' | ')' | ':' | '=' | '/' | '.'),
             What::Number(_) => false,
         }
     }
 }
 
 /// The phrase, if all its other parts stand in the sentence too.
-fn complete<'a>(phrase: &'a Phrase, head: &Part, parts: &[Part], sentence: usize) -> Option<Hit<'a>> {
+fn complete<'a>(
+    phrase: &'a Phrase,
+    head: &Part,
+    parts: &[Part],
+    sentence: usize,
+) -> Option<Hit<'a>> {
     let (mut used, mut numbers) = (head.used.clone(), head.numbers.clone());
     for &other in &phrase.parts[1..] {
-        let apart = |part: &&Part| part.sequence == other && part.used.iter().all(|token| !used.contains(token));
-        let nearest = parts.iter().filter(apart).min_by_key(|part| part.range.start.abs_diff(head.range.start))?;
+        let apart = |part: &&Part| {
+            part.sequence == other && part.used.iter().all(|token| !used.contains(token))
+        };
+        let nearest = parts
+            .iter()
+            .filter(apart)
+            .min_by_key(|part| part.range.start.abs_diff(head.range.start))?;
         used.extend(&nearest.used);
         numbers.extend(&nearest.numbers);
     }
     used.sort_unstable();
-    Some(Hit { phrase, head: head.range.clone(), used, numbers, sentence })
+    Some(Hit {
+        phrase,
+        head: head.range.clone(),
+        used,
+        numbers,
+        sentence,
+    })
 }
 
 /// Drops what only repeats part of a longer phrase of the same sort.
@@ -151,8 +205,16 @@ fn keep_longest(hits: Vec<Hit<'_>>) -> Vec<Hit<'_>> {
     let mut kept: Vec<Hit<'_>> = Vec::new();
     for (at, hit) in hits.iter().enumerate() {
         let covered = hits.iter().enumerate().any(|(other_at, other)| {
-            let longer = other.used.len() > hit.used.len() || (other.used == hit.used && other.phrase.meaning == hit.phrase.meaning && other_at < at);
-            longer && competes(&hit.phrase.meaning, &other.phrase.meaning) && hit.used.iter().all(|token| other.used.binary_search(token).is_ok())
+            let longer = other.used.len() > hit.used.len()
+                || (other.used == hit.used
+                    && other.phrase.meaning == hit.phrase.meaning
+                    && other_at < at);
+            longer
+                && competes(&hit.phrase.meaning, &other.phrase.meaning)
+                && hit
+                    .used
+                    .iter()
+                    .all(|token| other.used.binary_search(token).is_ok())
         });
         if !covered {
             kept.push(hit.clone());
@@ -203,17 +265,30 @@ impl Walker<'_, '_> {
                 None => Some(at),
             };
         };
-        let after = Rest { steps, next: rest.next };
+        let after = Rest {
+            steps,
+            next: rest.next,
+        };
         match step {
             Step::Any(options) => self.options(options, after, at),
-            Step::Maybe(options) => self.options(options, after, at).or_else(|| self.run(after, at)),
+            Step::Maybe(options) => self
+                .options(options, after, at)
+                .or_else(|| self.run(after, at)),
             Step::Gap => self.gap(after, at),
             Step::Words(_) | Step::Class(_) | Step::Number(_) => self.solid(step, after, at),
         }
     }
 
     fn options(&mut self, options: &[Vec<Step>], after: Rest<'_>, at: usize) -> Option<usize> {
-        options.iter().find_map(|option| self.run(Rest { steps: option, next: Some(&after) }, at))
+        options.iter().find_map(|option| {
+            self.run(
+                Rest {
+                    steps: option,
+                    next: Some(&after),
+                },
+                at,
+            )
+        })
     }
 
     fn gap(&mut self, after: Rest<'_>, from: usize) -> Option<usize> {
@@ -222,7 +297,11 @@ impl Walker<'_, '_> {
             if let Some(end) = self.run(after, at) {
                 return Some(end);
             }
-            if at >= self.end || words >= GAP || self.text.in_class(at, "contrast") || self.text.tokens[at].is(';') {
+            if at >= self.end
+                || words >= GAP
+                || self.text.in_class(at, "contrast")
+                || self.text.tokens[at].is(';')
+            {
                 return None;
             }
             words += usize::from(!self.text.is_filler(at));
@@ -264,15 +343,25 @@ impl Walker<'_, '_> {
                 self.take(quantity.tokens.clone(), Some(number), after)
             }
             Step::Class(class) => {
-                let ends: Vec<usize> = self.text.classes_at[at].iter().filter(|(known, _)| known == class).map(|&(_, length)| at + length).collect();
-                ends.into_iter().find_map(|end| self.take(at..end, None, after))
+                let ends: Vec<usize> = self.text.classes_at[at]
+                    .iter()
+                    .filter(|(known, _)| known == class)
+                    .map(|&(_, length)| at + length)
+                    .collect();
+                ends.into_iter()
+                    .find_map(|end| self.take(at..end, None, after))
             }
             Step::Gap | Step::Any(_) | Step::Maybe(_) => None,
         }
     }
 
     /// Uses the tokens and goes on; gives them back if the rest does not match.
-    fn take(&mut self, tokens: Range<usize>, number: Option<usize>, after: Rest<'_>) -> Option<usize> {
+    fn take(
+        &mut self,
+        tokens: Range<usize>,
+        number: Option<usize>,
+        after: Rest<'_>,
+    ) -> Option<usize> {
         let (used, numbers) = (self.used.len(), self.numbers.len());
         self.used.extend(tokens.clone());
         self.numbers.extend(number);

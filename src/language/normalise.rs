@@ -33,7 +33,11 @@ pub fn normalise(text: &str) -> Vec<Glyph> {
         let inside = quoted > 0 || opens > 0;
         quoted = (quoted + opens).saturating_sub(closes);
         if inside || is_quote(line) || line.trim_start().starts_with("```") && is_fence(line) {
-            glyphs.push(Glyph { c: '\n', at, end: at + line.len() });
+            glyphs.push(Glyph {
+                c: '\n',
+                at,
+                end: at + line.len(),
+            });
         } else {
             read_line(line, at, &mut glyphs);
         }
@@ -52,7 +56,9 @@ fn cut(text: &str) -> usize {
 
 /// `> like this`; but `>12 V` is "more than".
 fn is_quote(line: &str) -> bool {
-    let Some(rest) = line.trim_start().strip_prefix('>') else { return false };
+    let Some(rest) = line.trim_start().strip_prefix('>') else {
+        return false;
+    };
     !rest.trim_start().starts_with(|c: char| c.is_ascii_digit())
 }
 
@@ -97,8 +103,13 @@ fn read_char(c: char, span: (usize, usize), glyphs: &mut Vec<Glyph>) {
     if let Some(plain) = look_alike(c) {
         plain.chars().for_each(|plain| push(glyphs, plain, span));
     } else if !is_invisible(c) {
-        for part in std::iter::once(c).nfkd().filter(|&part| !is_combining_mark(part)) {
-            let part = look_alike(part).and_then(|text| text.chars().next()).unwrap_or(part);
+        for part in std::iter::once(c)
+            .nfkd()
+            .filter(|&part| !is_combining_mark(part))
+        {
+            let part = look_alike(part)
+                .and_then(|text| text.chars().next())
+                .unwrap_or(part);
             push(glyphs, part, span);
         }
     }

@@ -67,7 +67,9 @@ impl Reader<'_> {
     }
 
     fn integer(&self, at: usize) -> Option<f64> {
-        self.digits(at).filter(|&(_, decimals)| decimals == 0).map(|(value, _)| value)
+        self.digits(at)
+            .filter(|&(_, decimals)| decimals == 0)
+            .map(|(value, _)| value)
     }
 
     fn is_mark(&self, at: usize, mark: char) -> bool {
@@ -91,7 +93,8 @@ impl Reader<'_> {
     /// The place after a minus sign.
     fn sign(&self, at: usize) -> Option<usize> {
         let dash = self.is_mark(at, '-') && self.glued(at + 1) && self.digits(at + 1).is_some();
-        let begins = !self.glued(at) || at == 0 || matches!(self.tokens[at - 1].what, What::Mark(_));
+        let begins =
+            !self.glued(at) || at == 0 || matches!(self.tokens[at - 1].what, What::Mark(_));
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
         let spoken = self.word(at) == Some(NumberWord::Minus);
         (spoken || (dash && begins && !after_number)).then_some(at + 1)
@@ -113,13 +116,18 @@ impl Reader<'_> {
                 if let What::Number(digits) = &self.tokens[at].what {
                     number.otherwise = digits.otherwise.filter(|_| number.tokens.len() == 1);
                 }
-                number.part = self.fraction(at).is_some_and(|part| part.end == number.tokens.end);
+                number.part = self
+                    .fraction(at)
+                    .is_some_and(|part| part.end == number.tokens.end);
                 Some(number)
             });
         }
         let mut number = make(self.spelt(at)?);
         number.spelt = true;
-        number.part = matches!(self.word(number.tokens.end - 1), Some(NumberWord::Fraction(_)));
+        number.part = matches!(
+            self.word(number.tokens.end - 1),
+            Some(NumberWord::Fraction(_))
+        );
         Some(number)
     }
 
@@ -127,13 +135,23 @@ impl Reader<'_> {
     fn coded(&self, at: usize) -> Option<Number> {
         let whole = self.integer(at)?;
         let letter = self.tokens.get(at + 1).filter(|token| token.glued)?;
-        let What::Word(word) = &letter.what else { return None };
-        let code = word.raw.chars().next().filter(|_| word.raw.chars().count() == 1)?;
+        let What::Word(word) = &letter.what else {
+            return None;
+        };
+        let code = word
+            .raw
+            .chars()
+            .next()
+            .filter(|_| word.raw.chars().count() == 1)?;
         if !matches!(code, 'r' | 'R' | 'k' | 'K' | 'v' | 'V' | 'M' | 'Ω') || !self.glued(at + 2) {
             return None;
         }
-        let What::Number(after) = &self.tokens.get(at + 2)?.what else { return None };
-        let decimals = u32::try_from(after.text.len()).ok().filter(|_| after.decimals == 0)?;
+        let What::Number(after) = &self.tokens.get(at + 2)?.what else {
+            return None;
+        };
+        let decimals = u32::try_from(after.text.len())
+            .ok()
+            .filter(|_| after.decimals == 0)?;
         let value = format!("{whole}.{}", after.text).parse().ok()?;
         Some(Number {
             tokens: at..at + 3,
@@ -152,16 +170,28 @@ impl Reader<'_> {
         if let Some(part) = self.fraction(at) {
             return Some(part);
         }
-        let whole = Part { end: at + 1, value, decimals: Some(decimals) };
+        let whole = Part {
+            end: at + 1,
+            value,
+            decimals: Some(decimals),
+        };
         if decimals > 0 {
             return Some(whole);
         }
         let dash = usize::from(self.is_mark(at + 1, '-'));
         if let Some(part) = self.fraction(at + 1 + dash) {
-            return Some(Part { end: part.end, value: value + part.value, decimals: None });
+            return Some(Part {
+                end: part.end,
+                value: value + part.value,
+                decimals: None,
+            });
         }
         if let Some(NumberWord::Scale(scale)) = self.word(at + 1) {
-            return Some(Part { end: at + 2, value: value * scale, decimals: None });
+            return Some(Part {
+                end: at + 2,
+                value: value * scale,
+                decimals: None,
+            });
         }
         if self.word(at + 1) == Some(NumberWord::Point) && self.integer(at + 2).is_some() {
             return self.after_point(whole);
@@ -173,10 +203,15 @@ impl Reader<'_> {
     fn fraction(&self, at: usize) -> Option<Part> {
         let (over, under) = (self.integer(at)?, self.integer(at + 2)?);
         let written = self.is_mark(at + 1, '/') && self.glued(at + 1) && self.glued(at + 2);
-        let usual = [2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 16.0].contains(&under) && over < under && over > 0.0;
+        let usual =
+            [2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 16.0].contains(&under) && over < under && over > 0.0;
         // 1/2/2023 is a date
         let date = self.is_mark(at + 3, '/') && self.glued(at + 3);
-        (written && usual && !date).then(|| Part { end: at + 3, value: over / under, decimals: None })
+        (written && usual && !date).then(|| Part {
+            end: at + 3,
+            value: over / under,
+            decimals: None,
+        })
     }
 
     fn and_a_half(&self, whole: Part) -> Option<Part> {
@@ -194,31 +229,60 @@ impl Reader<'_> {
             _ => {}
         }
         let part = match self.word(at) {
-            Some(NumberWord::Fraction(value)) => Part { end: at + 1, value: value * times, decimals: None },
+            Some(NumberWord::Fraction(value)) => Part {
+                end: at + 1,
+                value: value * times,
+                decimals: None,
+            },
             _ => self.fraction(whole.end + 1)?,
         };
-        Some(Part { value: whole.value + part.value, ..part })
+        Some(Part {
+            value: whole.value + part.value,
+            ..part
+        })
     }
 
     fn spelt(&self, at: usize) -> Option<Part> {
         match self.word(at)? {
             NumberWord::Article => match self.word(at + 1)? {
                 NumberWord::Scale(_) => self.whole(at + 1),
-                NumberWord::Fraction(value) | NumberWord::Group(value) => {
-                    Some(Part { end: at + 2, value, decimals: None })
-                }
+                NumberWord::Fraction(value) | NumberWord::Group(value) => Some(Part {
+                    end: at + 2,
+                    value,
+                    decimals: None,
+                }),
                 _ => None,
             },
-            NumberWord::Fraction(value) => Some(Part { end: at + 1, value, decimals: None }),
-            NumberWord::Group(value) => Some(Part { end: at + 1, value, decimals: None }),
-            NumberWord::Point => self.after_point(Part { end: at, value: 0.0, decimals: None }),
+            NumberWord::Fraction(value) => Some(Part {
+                end: at + 1,
+                value,
+                decimals: None,
+            }),
+            NumberWord::Group(value) => Some(Part {
+                end: at + 1,
+                value,
+                decimals: None,
+            }),
+            NumberWord::Point => self.after_point(Part {
+                end: at,
+                value: 0.0,
+                decimals: None,
+            }),
             NumberWord::Oh if self.word(at + 1) == Some(NumberWord::Point) => {
-                self.after_point(Part { end: at + 1, value: 0.0, decimals: None })
+                self.after_point(Part {
+                    end: at + 1,
+                    value: 0.0,
+                    decimals: None,
+                })
             }
             NumberWord::Small(value) => {
                 // "three quarters"
                 if let Some(NumberWord::Fraction(part)) = self.word(at + 1) {
-                    return Some(Part { end: at + 2, value: value * part, decimals: None });
+                    return Some(Part {
+                        end: at + 2,
+                        value: value * part,
+                        decimals: None,
+                    });
                 }
                 self.joined(self.whole(at)?)
             }
@@ -234,8 +298,18 @@ impl Reader<'_> {
         }
         // "twelve six": a voltage as it is spoken
         if let Some(NumberWord::Small(tenth)) = self.word(whole.end) {
-            if (10.0..=15.0).contains(&whole.value) && tenth < 10.0 && !matches!(self.word(whole.end + 1), Some(NumberWord::Small(_) | NumberWord::Scale(_))) {
-                return Some(Part { end: whole.end + 1, value: decimal(whole.value, &format!("{tenth}"))?, decimals: Some(1) });
+            if (10.0..=15.0).contains(&whole.value)
+                && tenth < 10.0
+                && !matches!(
+                    self.word(whole.end + 1),
+                    Some(NumberWord::Small(_) | NumberWord::Scale(_))
+                )
+            {
+                return Some(Part {
+                    end: whole.end + 1,
+                    value: decimal(whole.value, &format!("{tenth}"))?,
+                    decimals: Some(1),
+                });
             }
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
@@ -264,8 +338,14 @@ impl Reader<'_> {
             }
             at += 1;
         }
-        let decimals = u32::try_from(digits.len()).ok().filter(|&length| (1..=6).contains(&length))?;
-        Some(Part { end: at, value: decimal(whole.value, &digits)?, decimals: Some(decimals) })
+        let decimals = u32::try_from(digits.len())
+            .ok()
+            .filter(|&length| (1..=6).contains(&length))?;
+        Some(Part {
+            end: at,
+            value: decimal(whole.value, &digits)?,
+            decimals: Some(decimals),
+        })
     }
 
     /// "two hundred and fifty", "thirteen thousand three hundred", "one twenty".
@@ -275,13 +355,20 @@ impl Reader<'_> {
         while let Some(word) = self.word(at) {
             let joins = word == NumberWord::And
                 && sum.scaled()
-                && matches!(self.word(at + 1), Some(NumberWord::Small(_) | NumberWord::Tens(_)));
+                && matches!(
+                    self.word(at + 1),
+                    Some(NumberWord::Small(_) | NumberWord::Tens(_))
+                );
             if !joins && !sum.take(word) {
                 break;
             }
             at += 1;
         }
-        (at > from).then(|| Part { end: at, value: sum.value(), decimals: None })
+        (at > from).then(|| Part {
+            end: at,
+            value: sum.value(),
+            decimals: None,
+        })
     }
 }
 

@@ -18,8 +18,11 @@ struct Thing<'h> {
 /// Gives each reading its thing: the nearest in its own clause, else in a neighbouring clause that
 /// has no reading of its own.
 pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
-    let things: Vec<Thing<'_>> =
-        hits.iter().filter(|hit| !is_cable(text, hit, hits)).filter_map(|hit| thing(text, hit)).collect();
+    let things: Vec<Thing<'_>> = hits
+        .iter()
+        .filter(|hit| !is_cable(text, hit, hits))
+        .filter_map(|hit| thing(text, hit))
+        .collect();
     let mut pairs: Vec<(usize, usize, usize)> = Vec::new();
     for (reading, one) in taken.iter().enumerate() {
         for (at, thing) in things.iter().enumerate() {
@@ -41,9 +44,15 @@ pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
 }
 
 fn thing<'h>(text: &Text<'h>, hit: &Hit<'_>) -> Option<Thing<'h>> {
-    let Meaning::Thing(at) = hit.phrase.meaning else { return None };
+    let Meaning::Thing(at) = hit.phrase.meaning else {
+        return None;
+    };
     let thing = &text.phrases.things[at];
-    (!thing.state).then(|| Thing { name: &thing.id, place: hit.head.clone(), sentence: hit.sentence })
+    (!thing.state).then(|| Thing {
+        name: &thing.id,
+        place: hit.head.clone(),
+        sentence: hit.sentence,
+    })
 }
 
 /// Whether the "leads" are part of another thing's name: "pump leads", "battery leads".
@@ -56,7 +65,10 @@ fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
         && hits.iter().any(|other| {
             name(other).is_some_and(|name| name != LEADS)
                 && other.used.len() > 1
-                && other.used.iter().any(|token| hit.used.contains(token) && text.in_class(*token, "lead"))
+                && other
+                    .used
+                    .iter()
+                    .any(|token| hit.used.contains(token) && text.in_class(*token, "lead"))
         })
 }
 
@@ -64,8 +76,14 @@ fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
 fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Option<usize> {
     let tokens = &text.quantities[one.at].tokens;
     let before = thing.place.end <= tokens.start;
-    let between = if before { thing.place.end..tokens.start } else { tokens.end..thing.place.start.max(tokens.end) };
-    let crossed = taken.iter().any(|other| other.at != one.at && between.contains(&text.quantities[other.at].tokens.start));
+    let between = if before {
+        thing.place.end..tokens.start
+    } else {
+        tokens.end..thing.place.start.max(tokens.end)
+    };
+    let crossed = taken.iter().any(|other| {
+        other.at != one.at && between.contains(&text.quantities[other.at].tokens.start)
+    });
     let apart = between.len();
     if thing.sentence == one.sentence {
         let clauses = between.filter(|&at| divides(text, at)).count();
@@ -84,11 +102,18 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
 
 /// Whether the clause of a thing has a reading of its own.
 fn claimed(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> bool {
-    taken.iter().filter(|other| other.at != one.at && other.sentence == thing.sentence).any(|other| {
-        let tokens = &text.quantities[other.at].tokens;
-        let between = if tokens.end <= thing.place.start { tokens.end..thing.place.start } else { thing.place.end..tokens.start.max(thing.place.end) };
-        !between.into_iter().any(|at| divides(text, at))
-    })
+    taken
+        .iter()
+        .filter(|other| other.at != one.at && other.sentence == thing.sentence)
+        .any(|other| {
+            let tokens = &text.quantities[other.at].tokens;
+            let between = if tokens.end <= thing.place.start {
+                tokens.end..thing.place.start
+            } else {
+                thing.place.end..tokens.start.max(thing.place.end)
+            };
+            !between.into_iter().any(|at| divides(text, at))
+        })
 }
 
 fn divides(text: &Text<'_>, at: usize) -> bool {

@@ -87,7 +87,9 @@ impl Reader<'_> {
         if let Some(code) = number.code {
             quantity.unit = self.coded_unit(code);
             let after = self.unit(number.tokens.end, false);
-            if let Some((unit, end)) = after.filter(|&(unit, _)| self.phrases.units.unit(unit).kind == Kind::Resistance && code != 'V') {
+            if let Some((unit, end)) = after.filter(|&(unit, _)| {
+                self.phrases.units.unit(unit).kind == Kind::Resistance && code != 'V'
+            }) {
                 // "4k7 ohm": the word only repeats the letter
                 let _ = unit;
                 quantity.tokens.end = end;
@@ -105,9 +107,16 @@ impl Reader<'_> {
 
     /// Nobody measures 12,650 volts on a motorcycle.
     fn decimal_comma(&self, quantity: &mut Quantity) {
-        let Some(otherwise) = quantity.otherwise else { return };
+        let Some(otherwise) = quantity.otherwise else {
+            return;
+        };
         let unit = quantity.unit.map(|unit| self.phrases.units.unit(unit));
-        if unit.is_some_and(|unit| matches!(unit.symbol.as_str(), "V" | "A" | "L" | "bar" | "kPa" | "psi")) {
+        if unit.is_some_and(|unit| {
+            matches!(
+                unit.symbol.as_str(),
+                "V" | "A" | "L" | "bar" | "kPa" | "psi"
+            )
+        }) {
             quantity.value = otherwise;
             quantity.decimals = Some(3);
         }
@@ -116,12 +125,16 @@ impl Reader<'_> {
     /// Where the unit of a number may stand: after it, after a hyphen, after "of a".
     fn unit_place(&self, number: &Number) -> usize {
         let mut at = number.tokens.end;
-        if self.is(at, '-') && self.tokens[at].glued && self.tokens.get(at + 1).is_some_and(|next| next.glued) {
+        if self.is(at, '-')
+            && self.tokens[at].glued
+            && self.tokens.get(at + 1).is_some_and(|next| next.glued)
+        {
             return at + 1;
         }
         if number.part || self.plain(at) == "of" {
             at += usize::from(self.plain(at) == "of");
-            at += usize::from(self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article));
+            at +=
+                usize::from(self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article));
         }
         at
     }
@@ -129,7 +142,11 @@ impl Reader<'_> {
     fn coded_unit(&self, code: char) -> Option<usize> {
         let text = code.to_string();
         let forms = self.phrases.units.beginning(&text.to_lowercase());
-        let fits = |exact: bool| forms.iter().find(|form| form.tokens.len() == 1 && form.exact == exact && (!exact || form.tokens[0] == text));
+        let fits = |exact: bool| {
+            forms.iter().find(|form| {
+                form.tokens.len() == 1 && form.exact == exact && (!exact || form.tokens[0] == text)
+            })
+        };
         fits(true).or_else(|| fits(false)).map(|form| form.unit)
     }
 
@@ -153,9 +170,13 @@ impl Reader<'_> {
             let rest = form.tokens.iter().enumerate().skip(1);
             let first = !form.exact || self.text(at, true).as_deref() == Some(&form.tokens[0]);
             let tight = !form.tight || (!spelt && (self.tokens[at].glued || self.is_capital(at)));
-            first && tight && rest.into_iter().all(|(ahead, piece)| {
-                self.text(at + ahead, form.exact).is_some_and(|text| text == *piece || self.corrected(at + ahead) == Some(piece.as_str()))
-            })
+            first
+                && tight
+                && rest.into_iter().all(|(ahead, piece)| {
+                    self.text(at + ahead, form.exact).is_some_and(|text| {
+                        text == *piece || self.corrected(at + ahead) == Some(piece.as_str())
+                    })
+                })
         };
         let form = self.phrases.units.beginning(text).iter().find(fits)?;
         Some((form.unit, at + form.tokens.len()))
@@ -172,7 +193,11 @@ impl Reader<'_> {
 
     fn text(&self, at: usize, exact: bool) -> Option<String> {
         match &self.tokens.get(at)?.what {
-            What::Word(word) => Some(if exact { word.raw.clone() } else { word.plain.clone() }),
+            What::Word(word) => Some(if exact {
+                word.raw.clone()
+            } else {
+                word.plain.clone()
+            }),
             What::Mark(mark) => Some(mark.to_string()),
             What::Number(_) => None,
         }
@@ -181,7 +206,9 @@ impl Reader<'_> {
     /// "a pint", "an ohm": one of the unit, of little weight.
     fn articles(&self, range: Range<usize>, found: &mut Vec<Quantity>) {
         for at in range.clone() {
-            if self.phrases.numbers.find(self.plain(at)) != Some(NumberWord::Article) || at + 1 >= range.end {
+            if self.phrases.numbers.find(self.plain(at)) != Some(NumberWord::Article)
+                || at + 1 >= range.end
+            {
                 continue;
             }
             let whole_word = self.plain(at + 1).chars().count() > 2;
@@ -206,7 +233,14 @@ impl Reader<'_> {
     fn and_a_half(&self, at: usize) -> Option<usize> {
         let words = (0..3).map(|ahead| self.phrases.numbers.find(self.plain(at + ahead)));
         let said: Vec<_> = words.collect();
-        let half = matches!(said[..], [Some(NumberWord::And), Some(NumberWord::Article), Some(NumberWord::Fraction(_))]);
+        let half = matches!(
+            said[..],
+            [
+                Some(NumberWord::And),
+                Some(NumberWord::Article),
+                Some(NumberWord::Fraction(_))
+            ]
+        );
         half.then_some(at + 3)
     }
 
@@ -230,7 +264,8 @@ impl Reader<'_> {
                 Some(last) if self.is_longer_time(last, &next) => {
                     let base = |quantity: &Quantity, unit: &Unit| unit.to_base(quantity.value);
                     let units = &self.phrases.units;
-                    let sum = base(last, units.unit(last.unit.expect("a time"))) + base(&next, units.unit(next.unit.expect("a time")));
+                    let sum = base(last, units.unit(last.unit.expect("a time")))
+                        + base(&next, units.unit(next.unit.expect("a time")));
                     last.value = units.unit(next.unit.expect("a time")).from_base(sum);
                     last.unit = next.unit;
                     last.tokens.end = next.tokens.end;
@@ -245,11 +280,16 @@ impl Reader<'_> {
         let between = last.tokens.end..next.tokens.start;
         let sign = |at: usize| self.is(at, '±');
         let spelt = |at: usize| self.is(at, '+') && self.is(at + 1, '/');
-        (between.len() == 1 && sign(between.start)) || ((2..=3).contains(&between.len()) && spelt(between.start))
+        (between.len() == 1 && sign(between.start))
+            || ((2..=3).contains(&between.len()) && spelt(between.start))
     }
 
     fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
-        if self.is(next.tokens.end, '%') { Give::Share(next.value.abs() / 100.0) } else { Give::By(next.value.abs()) }
+        if self.is(next.tokens.end, '%') {
+            Give::Share(next.value.abs() / 100.0)
+        } else {
+            Give::By(next.value.abs())
+        }
     }
 
     fn is_range(&self, last: &Quantity, next: &Quantity) -> bool {
@@ -265,7 +305,9 @@ impl Reader<'_> {
         let opened = self.between_before(last.tokens.start);
         match between.len() {
             // 12.4-12.6: the lexer gave the dash to neither
-            1 if self.is(between.start, '-') => last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0),
+            1 if self.is(between.start, '-') => {
+                last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0)
+            }
             1 if self.is(between.start, '…') => last.value < next.value,
             1 => match self.plain(between.start) {
                 "to" | "till" | "thru" | "through" => {
@@ -283,29 +325,48 @@ impl Reader<'_> {
     /// "drops from 12.6 to 10.1" names two readings and no range.
     fn changes(&self, start: usize) -> bool {
         let from = (1..=2).find(|&back| start >= back && self.plain(start - back) == "from");
-        let Some(from) = from.map(|back| start - back) else { return false };
-        let Some(class) = self.phrases.classes.position("changes") else { return false };
+        let Some(from) = from.map(|back| start - back) else {
+            return false;
+        };
+        let Some(class) = self.phrases.classes.position("changes") else {
+            return false;
+        };
         (from.saturating_sub(2)..from).any(|at| {
             let mut found = false;
             let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
-            self.phrases.classes.walk(word_at, |known, _| found |= known == class);
+            self.phrases
+                .classes
+                .walk(word_at, |known, _| found |= known == class);
             found
         })
     }
 
     /// Whether "between" stands before, at most one word away.
     fn between_before(&self, start: usize) -> bool {
-        (1..=2).any(|back| start >= back && matches!(self.plain(start - back), "between" | "betwen" | "btw" | "tween"))
+        (1..=2).any(|back| {
+            start >= back
+                && matches!(
+                    self.plain(start - back),
+                    "between" | "betwen" | "btw" | "tween"
+                )
+        })
     }
 
     fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
-        let time = |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration) && !quantity.article;
+        let time =
+            |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration) && !quantity.article;
         let between = last.tokens.end..next.tokens.start;
-        let touching = between.is_empty() || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
+        let touching = between.is_empty()
+            || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
         if !(time(last) && time(next) && touching) {
             return false;
         }
-        let step = |quantity: &Quantity| self.phrases.units.unit(quantity.unit.expect("a time")).step(1.0);
+        let step = |quantity: &Quantity| {
+            self.phrases
+                .units
+                .unit(quantity.unit.expect("a time"))
+                .step(1.0)
+        };
         step(last) > step(next)
     }
 }

@@ -23,8 +23,20 @@ pub struct Taken {
 }
 
 /// Adds the readings and the spec of a message to what is understood.
-pub fn readings(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, context: &Context, found: &mut Interpretation) {
-    let sorter = Sorter { text, hits, scopes, expected: expected(context), candidates: candidates(text, hits, scopes) };
+pub fn readings(
+    text: &Text<'_>,
+    hits: &[Hit<'_>],
+    scopes: &Scopes<'_, '_>,
+    context: &Context,
+    found: &mut Interpretation,
+) {
+    let sorter = Sorter {
+        text,
+        hits,
+        scopes,
+        expected: expected(context),
+        candidates: candidates(text, hits, scopes),
+    };
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
     owner::assign(text, hits, &mut taken);
@@ -32,7 +44,11 @@ pub fn readings(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>, cont
         let tokens = &text.quantities[one.at].tokens;
         let span = text.tokens[tokens.start].span.start..text.tokens[tokens.end - 1].span.end;
         let strength = sorter.candidates[one.at].sense.strength;
-        found.readings.push(Said { what: one.reading, span, strength });
+        found.readings.push(Said {
+            what: one.reading,
+            span,
+            strength,
+        });
     }
     found.spec = sorter.spec();
 }
@@ -56,24 +72,41 @@ impl Sorter<'_, '_, '_> {
             if self.is_out(candidate) {
                 continue;
             }
-            let Some(kind) = self.kind(candidate, &taken) else { continue };
+            let Some(kind) = self.kind(candidate, &taken) else {
+                continue;
+            };
             if self.stands(candidate, kind) {
                 let reading = self.reading(candidate, kind);
-                taken.push(Taken { at: candidate.at, sentence: candidate.sentence, kind, reading });
+                taken.push(Taken {
+                    at: candidate.at,
+                    sentence: candidate.sentence,
+                    kind,
+                    reading,
+                });
             }
         }
         taken
     }
 
     fn is_out(&self, candidate: &Candidate) -> bool {
-        let supposed = (candidate.sense.supposed || candidate.sense.conditional) && self.supposed_by_condition(candidate);
-        candidate.excluded || candidate.replaced || candidate.sense.foreign || supposed || self.taken_back(candidate)
+        let supposed = (candidate.sense.supposed || candidate.sense.conditional)
+            && self.supposed_by_condition(candidate);
+        candidate.excluded
+            || candidate.replaced
+            || candidate.sense.foreign
+            || supposed
+            || self.taken_back(candidate)
     }
 
     /// "if it reads 12 V" is no reading; "is 12 V all right?" is one.
     fn supposed_by_condition(&self, candidate: &Candidate) -> bool {
         let start = self.quantity(candidate).tokens.start;
-        let before = |cue| self.scopes.places(cue, candidate.sentence).iter().any(|place| place.end <= start);
+        let before = |cue| {
+            self.scopes
+                .places(cue, candidate.sentence)
+                .iter()
+                .any(|place| place.end <= start)
+        };
         before(Cue::Condition) || before(Cue::Possible) || before(Cue::If)
     }
 
@@ -96,7 +129,10 @@ impl Sorter<'_, '_, '_> {
             return None;
         }
         let named = self.named_kind(candidate);
-        let corrected = taken.last().filter(|last| self.corrects(last, candidate)).map(|last| last.kind);
+        let corrected = taken
+            .last()
+            .filter(|last| self.corrects(last, candidate))
+            .map(|last| last.kind);
         let like = || self.like_before(candidate, taken);
         let kind = named.or(corrected).or(self.expected).or_else(like)?;
         (corrected.is_some() || may_be_bare(self.text, quantity, kind)).then_some(kind)
@@ -104,17 +140,29 @@ impl Sorter<'_, '_, '_> {
 
     /// The kind that the meter's range or the thing measured gives to a bare number.
     fn named_kind(&self, candidate: &Candidate) -> Option<Kind> {
-        let range = self.candidates.iter().find(|other| other.range && other.sentence == candidate.sentence && other.said.is_some());
+        let range = self.candidates.iter().find(|other| {
+            other.range && other.sentence == candidate.sentence && other.said.is_some()
+        });
         if let Some(range) = range {
             return range.said;
         }
         let quantity = self.quantity(candidate);
         let mut near: Vec<(usize, Kind)> = Vec::new();
-        for hit in self.hits.iter().filter(|hit| hit.sentence == candidate.sentence) {
-            let Meaning::Thing(thing) = hit.phrase.meaning else { continue };
+        for hit in self
+            .hits
+            .iter()
+            .filter(|hit| hit.sentence == candidate.sentence)
+        {
+            let Meaning::Thing(thing) = hit.phrase.meaning else {
+                continue;
+            };
             let thing = &self.text.phrases.things[thing];
             let before = hit.head.end <= quantity.tokens.start;
-            let distance = if before { quantity.tokens.start - hit.head.end } else { hit.head.start.saturating_sub(quantity.tokens.end) };
+            let distance = if before {
+                quantity.tokens.start - hit.head.end
+            } else {
+                hit.head.start.saturating_sub(quantity.tokens.end)
+            };
             let weak = self.expected.is_some() && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= 8) {
                 near.push((distance + usize::from(!before), kind));
@@ -131,12 +179,25 @@ impl Sorter<'_, '_, '_> {
         let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
         let with_unit = |other: &&Candidate| {
             let near = other.sentence.abs_diff(candidate.sentence) <= 1;
-            near && other.at != candidate.at && other.said.is_some() && !other.excluded && other.at.abs_diff(candidate.at) == 1
+            near && other.at != candidate.at
+                && other.said.is_some()
+                && !other.excluded
+                && other.at.abs_diff(candidate.at) == 1
         };
-        let beside = self.candidates.iter().find(with_unit).and_then(|other| other.said);
-        let before = taken.last().filter(|last| last.sentence == candidate.sentence).map(|last| last.kind);
+        let beside = self
+            .candidates
+            .iter()
+            .find(with_unit)
+            .and_then(|other| other.said);
+        let before = taken
+            .last()
+            .filter(|last| last.sentence == candidate.sentence)
+            .map(|last| last.kind);
         let kind = before.or(beside)?;
-        (decimal && !matches!(kind, Kind::Duration) && plausible(kind, quantity.value)).then_some(kind)
+        ((decimal || candidate.claimed)
+            && !matches!(kind, Kind::Duration)
+            && plausible(kind, quantity.value))
+        .then_some(kind)
     }
 
     /// Whether a number of that kind is a reading where it stands.
@@ -144,8 +205,15 @@ impl Sorter<'_, '_, '_> {
         let asked = self.expected == Some(kind);
         let article = self.quantity(candidate).article;
         match kind {
-            Kind::Duration => (asked && !article) || candidate.claimed || self.fills(candidate, Kind::Volume),
-            Kind::Volume => (asked && !article) || self.expected == Some(Kind::Flow) && !article || candidate.claimed || self.fills(candidate, Kind::Duration),
+            Kind::Duration => {
+                (asked && !article) || candidate.claimed || self.fills(candidate, Kind::Volume)
+            }
+            Kind::Volume => {
+                (asked && !article)
+                    || self.expected == Some(Kind::Flow) && !article
+                    || candidate.claimed
+                    || self.fills(candidate, Kind::Duration)
+            }
             _ => !article || candidate.claimed || candidate.bound.is_some(),
         }
     }
@@ -158,7 +226,9 @@ impl Sorter<'_, '_, '_> {
                 && beside.sentence == candidate.sentence
                 && beside.at.abs_diff(candidate.at) <= 2
                 && !beside.excluded
-                && !(article && self.quantity(beside).article && beside.at.abs_diff(candidate.at) > 1)
+                && !(article
+                    && self.quantity(beside).article
+                    && beside.at.abs_diff(candidate.at) > 1)
                 && self.in_time(candidate, beside)
         })
     }
@@ -167,7 +237,9 @@ impl Sorter<'_, '_, '_> {
     fn in_time(&self, one: &Candidate, other: &Candidate) -> bool {
         let (a, b) = (&self.quantity(one).tokens, &self.quantity(other).tokens);
         let (start, end) = (a.start.min(b.start), a.end.max(b.end));
-        let from = start.saturating_sub(6).max(self.text.sentences[one.sentence].tokens.start);
+        let from = start
+            .saturating_sub(6)
+            .max(self.text.sentences[one.sentence].tokens.start);
         (from..end).any(|at| self.text.in_class(at, "intime")) && end - start <= 20
     }
 
@@ -181,7 +253,10 @@ impl Sorter<'_, '_, '_> {
             (None, Some(Bound::Below)) => (None, Some(base(quantity.value)), None),
             (None, None) => (Some(base(quantity.value)), None, None),
         };
-        let step = quantity.decimals.and_then(|decimals| i32::try_from(decimals).ok()).map(|decimals| 10_f64.powi(-decimals));
+        let step = quantity
+            .decimals
+            .and_then(|decimals| i32::try_from(decimals).ok())
+            .map(|decimals| 10_f64.powi(-decimals));
         Reading {
             quantity: kind,
             value,
@@ -196,7 +271,10 @@ impl Sorter<'_, '_, '_> {
 
     fn unit(&self, quantity: &Quantity, kind: Kind) -> Option<&Unit> {
         let units = &self.text.phrases.units;
-        let said = quantity.unit.map(|unit| units.unit(unit)).filter(|unit| unit.kind == kind);
+        let said = quantity
+            .unit
+            .map(|unit| units.unit(unit))
+            .filter(|unit| unit.kind == kind);
         said.or_else(|| units.bare(kind, quantity.value))
     }
 
@@ -206,7 +284,10 @@ impl Sorter<'_, '_, '_> {
         let to = self.quantity(candidate).tokens.start;
         let near = candidate.sentence - last.sentence <= 2;
         near && (last.sentence..=candidate.sentence).any(|sentence| {
-            self.scopes.places(Cue::Correction, sentence).iter().any(|place| place.start >= from && place.end <= to && to - place.end <= 6)
+            self.scopes
+                .places(Cue::Correction, sentence)
+                .iter()
+                .any(|place| place.start >= from && place.end <= to && to - place.end <= 6)
         })
     }
 
@@ -215,7 +296,9 @@ impl Sorter<'_, '_, '_> {
         let mut at = 1;
         while at < taken.len() {
             let candidate = &self.candidates[taken[at].at];
-            let before = (0..at).rev().find(|&before| taken[before].kind == taken[at].kind);
+            let before = (0..at)
+                .rev()
+                .find(|&before| taken[before].kind == taken[at].kind);
             match before.filter(|&before| self.corrects(&taken[before], candidate)) {
                 Some(before) => {
                     taken[at].reading.of = taken[before].reading.of.clone();
@@ -229,12 +312,23 @@ impl Sorter<'_, '_, '_> {
     /// The limits a manual gives.
     fn spec(&self) -> Option<Said<SpecSaid>> {
         let mut spec: Option<Said<SpecSaid>> = None;
-        for candidate in self.candidates.iter().filter(|candidate| candidate.spec && !candidate.sense.foreign) {
+        for candidate in self
+            .candidates
+            .iter()
+            .filter(|candidate| candidate.spec && !candidate.sense.foreign)
+        {
             let quantity = self.quantity(candidate);
-            let Some(kind) = candidate.said.or_else(|| self.named_kind(candidate)).or(self.expected) else { continue };
+            let Some(kind) = candidate
+                .said
+                .or_else(|| self.named_kind(candidate))
+                .or(self.expected)
+            else {
+                continue;
+            };
             let (low, high) = self.limits(candidate, kind);
             let tokens = &quantity.tokens;
-            let span = self.text.tokens[tokens.start].span.start..self.text.tokens[tokens.end - 1].span.end;
+            let span = self.text.tokens[tokens.start].span.start
+                ..self.text.tokens[tokens.end - 1].span.end;
             match &mut spec {
                 Some(said) if said.what.quantity == kind => {
                     said.what.low = said.what.low.or(low);
@@ -242,7 +336,17 @@ impl Sorter<'_, '_, '_> {
                     said.span.end = span.end;
                 }
                 Some(_) => {}
-                None => spec = Some(Said { what: SpecSaid { quantity: kind, low, high }, span, strength: 1.0 }),
+                None => {
+                    spec = Some(Said {
+                        what: SpecSaid {
+                            quantity: kind,
+                            low,
+                            high,
+                        },
+                        span,
+                        strength: 1.0,
+                    })
+                }
             }
         }
         spec
@@ -261,7 +365,10 @@ impl Sorter<'_, '_, '_> {
             (Some(upper), _) => (Some(base(quantity.value)), Some(base(upper))),
             (None, Some(Bound::Above)) => (None, Some(base(quantity.value))),
             (None, Some(Bound::Below)) => (Some(base(quantity.value)), None),
-            (None, None) => (Some(base(quantity.value - by)), Some(base(quantity.value + by))),
+            (None, None) => (
+                Some(base(quantity.value - by)),
+                Some(base(quantity.value + by)),
+            ),
         }
     }
 }

@@ -38,7 +38,11 @@ impl Line {
     /// The context the message is read in.
     #[must_use]
     pub fn context(&self) -> Context {
-        Context { expecting: self.expecting, offered: Vec::new(), system: self.system.clone() }
+        Context {
+            expecting: self.expecting,
+            offered: Vec::new(),
+            system: self.system.clone(),
+        }
     }
 }
 
@@ -143,19 +147,31 @@ impl From<&Interpretation> for Report {
             id: said.what.id.to_string(),
             present: said.what.present,
         });
-        let kit = found
-            .kit
-            .iter()
-            .map(|said| KitLine { id: said.what.id.to_string(), has: said.what.has });
+        let kit = found.kit.iter().map(|said| KitLine {
+            id: said.what.id.to_string(),
+            has: said.what.has,
+        });
         Self {
             readings: readings.collect(),
             answer: found.answer.as_ref().map(|said| said.what),
             observations: observations.collect(),
             symptoms: symptoms.collect(),
-            history: found.history.iter().map(|said| said.what.to_string()).collect(),
+            history: found
+                .history
+                .iter()
+                .map(|said| said.what.to_string())
+                .collect(),
             system: found.system.as_ref().map(|said| said.what.to_string()),
-            hazards: found.hazards.iter().map(|said| said.what.to_string()).collect(),
-            requests: found.requests.iter().map(|said| said.what.to_string()).collect(),
+            hazards: found
+                .hazards
+                .iter()
+                .map(|said| said.what.to_string())
+                .collect(),
+            requests: found
+                .requests
+                .iter()
+                .map(|said| said.what.to_string())
+                .collect(),
             spec: found.spec.as_ref().map(|said| SpecLine {
                 quantity: said.what.quantity,
                 low: said.what.low,

@@ -46,11 +46,18 @@ pub enum Bound {
 /// One candidate for each quantity.
 #[must_use]
 pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) -> Vec<Candidate> {
-    let mut found: Vec<Candidate> =
-        text.quantities.iter().enumerate().map(|(at, quantity)| plain(text, scopes, at, quantity)).collect();
+    let mut found: Vec<Candidate> = text
+        .quantities
+        .iter()
+        .enumerate()
+        .map(|(at, quantity)| plain(text, scopes, at, quantity))
+        .collect();
     for hit in hits {
         match hit.phrase.meaning {
-            Meaning::Role(role) => hit.numbers.iter().for_each(|&at| apply(&mut found[at], role, hit, hits)),
+            Meaning::Role(role) => hit
+                .numbers
+                .iter()
+                .for_each(|&at| apply(&mut found[at], role, hit, hits)),
             Meaning::Display(DisplayWord::Overload | DisplayWord::Lone) => {
                 hit.numbers.iter().for_each(|&at| found[at].excluded = true);
             }
@@ -64,9 +71,17 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
 }
 
 fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantity) -> Candidate {
-    let sentence = text.sentences.iter().position(|sentence| sentence.tokens.contains(&quantity.tokens.start)).unwrap_or(0);
+    let sentence = text
+        .sentences
+        .iter()
+        .position(|sentence| sentence.tokens.contains(&quantity.tokens.start))
+        .unwrap_or(0);
     let used: Vec<usize> = quantity.tokens.clone().collect();
-    let place = Place { head: &quantity.tokens, used: &used, sentence };
+    let place = Place {
+        head: &quantity.tokens,
+        used: &used,
+        sentence,
+    };
     Candidate {
         at,
         sentence,
@@ -85,7 +100,11 @@ fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantit
 fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
     let before = &text.tokens[quantity.tokens.start.checked_sub(1)?];
     let equal = before.is('=') && quantity.tokens.start >= 2;
-    let sign = if equal { &text.tokens[quantity.tokens.start - 2] } else { before };
+    let sign = if equal {
+        &text.tokens[quantity.tokens.start - 2]
+    } else {
+        before
+    };
     match sign.what {
         What::Mark('<') => Some(Bound::Above),
         What::Mark('>') => Some(Bound::Below),
@@ -115,15 +134,41 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, hits: &[Hit<'_>])
 /// more digits than a meter has.
 fn is_name(text: &Text<'_>, tokens: &Range<usize>, quantity: &Quantity) -> bool {
     let next = text.tokens.get(tokens.end);
-    let lettered = next.is_some_and(|next| next.glued && matches!(next.what, What::Word(_)) && quantity.unit.is_none() && !text.in_class(tokens.end, "ish"));
-    let joined = next.is_some_and(|next| next.glued && (next.is('/') || next.is(':') || next.is('%')) )
+    let lettered = next.is_some_and(|next| {
+        next.glued
+            && matches!(next.what, What::Word(_))
+            && quantity.unit.is_none()
+            && !text.in_class(tokens.end, "ish")
+    });
+    let joined = next
+        .is_some_and(|next| next.glued && (next.is('/') || next.is(':') || next.is('%')))
         && quantity.unit.is_none()
-        && (text.tokens[tokens.end].is('%') || matches!(text.tokens.get(tokens.end + 1), Some(after) if after.glued && matches!(after.what, What::Number(_))));
-    let before = tokens.start.checked_sub(1).map(|before| &text.tokens[before]);
+        && (text.tokens[tokens.end].is('%')
+            || matches!(text.tokens.get(tokens.end + 1), Some(after) if after.glued && matches!(after.what, What::Number(_))));
+    let before = tokens
+        .start
+        .checked_sub(1)
+        .map(|before| &text.tokens[before]);
     let continued = text.tokens[tokens.start].glued
-        && before.is_some_and(|before| matches!(before.what, What::Word(_)) || before.is('/') || before.is(':') && preceded_by_number(text, tokens.start) || before.is('#') || before.is('$') || before.is('£') || before.is('€'));
+        && before.is_some_and(|before| {
+            matches!(before.what, What::Word(_))
+                || before.is('/')
+                || before.is(':') && preceded_by_number(text, tokens.start)
+                || before.is('#')
+                || before.is('$')
+                || before.is('£')
+                || before.is('€')
+        });
+    let numbered = quantity.unit.is_none()
+        && quantity.value <= 12.0
+        && quantity.decimals == Some(0)
+        && next.is_some_and(|next| next.is(':') && next.glued)
+        && text
+            .quantities
+            .iter()
+            .any(|other| other.tokens.start == tokens.end + 1);
     let long = quantity.unit.is_none() && quantity.value >= 100_000.0;
-    lettered || joined || continued || long
+    numbered || lettered || joined || continued || long
 }
 
 fn preceded_by_number(text: &Text<'_>, at: usize) -> bool {
@@ -146,10 +191,14 @@ pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
     if decimal {
         return true;
     }
-    let year = (1950.0..=2035.0).contains(&quantity.value) && !matches!(kind, Kind::Resistance | Kind::Speed);
+    let year = (1950.0..=2035.0).contains(&quantity.value)
+        && !matches!(kind, Kind::Resistance | Kind::Speed);
     let after = quantity.tokens.end;
     let next = text.tokens.get(after);
-    let counted = next.is_some_and(|next| matches!(next.what, What::Word(_))) && !text.is_filler(after) && !text.in_class(after, "follower");
-    let pronoun = quantity.spelt && quantity.value <= 1.0 && quantity.value > 0.0 && text.tokens.len() > 3;
+    let counted = next.is_some_and(|next| matches!(next.what, What::Word(_)))
+        && !text.is_filler(after)
+        && !text.in_class(after, "follower");
+    let pronoun =
+        quantity.spelt && quantity.value <= 1.0 && quantity.value > 0.0 && text.tokens.len() > 3;
     !(year || counted || pronoun)
 }

@@ -42,7 +42,11 @@ impl<'h> Place<'h> {
     /// Where a phrase stands.
     #[must_use]
     pub fn of(hit: &'h Hit<'_>) -> Self {
-        Self { head: &hit.head, used: &hit.used, sentence: hit.sentence }
+        Self {
+            head: &hit.head,
+            used: &hit.used,
+            sentence: hit.sentence,
+        }
     }
 }
 
@@ -79,12 +83,21 @@ impl<'t, 'a> Scopes<'t, 'a> {
         let mut told = vec![false; text.sentences.len()];
         for hit in hits {
             match hit.phrase.meaning {
-                Meaning::Cue(cue) => cues[hit.sentence].push(Found { cue, range: hit.head.clone(), strength: hit.phrase.strength }),
+                Meaning::Cue(cue) => cues[hit.sentence].push(Found {
+                    cue,
+                    range: hit.head.clone(),
+                    strength: hit.phrase.strength,
+                }),
                 Meaning::Symptom { .. } | Meaning::Hazard { .. } => told[hit.sentence] = true,
                 _ => {}
             }
         }
-        let mut scopes = Self { text, cues, foreign: Vec::new(), settled: Vec::new() };
+        let mut scopes = Self {
+            text,
+            cues,
+            foreign: Vec::new(),
+            settled: Vec::new(),
+        };
         scopes.foreign = scopes.whose();
         scopes.settled = scopes.over(&told);
         scopes
@@ -101,14 +114,19 @@ impl<'t, 'a> Scopes<'t, 'a> {
             over: self.settled[hit.sentence],
             strength: 1.0,
         };
-        for cue in self.cues[hit.sentence].iter().filter(|cue| !is_within(cue, hit)) {
+        for cue in self.cues[hit.sentence]
+            .iter()
+            .filter(|cue| !is_within(cue, hit))
+        {
             match cue.cue {
                 Cue::Hedge if self.same_clause(cue, hit) => sense.strength *= cue.strength,
-                Cue::Question => sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit),
-                Cue::Condition | Cue::Possible | Cue::OtherSpeaker => {
+                Cue::Question => {
+                    sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit)
+                }
+                Cue::Condition | Cue::OtherSpeaker => {
                     sense.supposed |= self.governs(cue, hit);
                 }
-                Cue::If => sense.conditional |= self.governs(cue, hit),
+                Cue::If | Cue::Possible => sense.conditional |= self.governs(cue, hit),
                 Cue::Past => sense.over |= self.same_clause(cue, hit),
                 Cue::Resolved => {
                     sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);
@@ -123,7 +141,9 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn asks(&self, cue: &Found, sentence: usize) -> bool {
         let sentence = &self.text.sentences[sentence];
         let start = cue.range.start;
-        let before = (sentence.tokens.start..start).rev().find(|&at| !self.text.is_filler(at));
+        let before = (sentence.tokens.start..start)
+            .rev()
+            .find(|&at| !self.text.is_filler(at));
         sentence.asks
             || before.is_none_or(|at| {
                 !matches!(self.text.tokens[at].what, What::Word(_) | What::Number(_))
@@ -134,26 +154,43 @@ impl<'t, 'a> Scopes<'t, 'a> {
     /// Whether a cue of this sort stands in the sentence of the phrase, before it in the same clause or right after.
     #[must_use]
     pub fn has(&self, cue: Cue, hit: Place<'_>) -> bool {
-        self.cues[hit.sentence].iter().any(|found| found.cue == cue && self.same_clause(found, hit))
+        self.cues[hit.sentence]
+            .iter()
+            .any(|found| found.cue == cue && self.same_clause(found, hit))
     }
 
     /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
     #[must_use]
     pub fn is_harmless(&self, hit: Place<'_>) -> bool {
-        self.cues[hit.sentence].iter().any(|found| found.cue == Cue::Harmless && overlaps(found, hit))
+        self.shares_words(Cue::Harmless, hit)
+    }
+
+    /// Whether a cue of this sort shares a word with the phrase.
+    #[must_use]
+    pub fn shares_words(&self, cue: Cue, hit: Place<'_>) -> bool {
+        self.cues[hit.sentence]
+            .iter()
+            .any(|found| found.cue == cue && overlaps(found, hit))
     }
 
     /// Tokens of the cues of this sort in a sentence.
     #[must_use]
     pub fn places(&self, cue: Cue, sentence: usize) -> Vec<Range<usize>> {
-        self.cues[sentence].iter().filter(|found| found.cue == cue).map(|found| found.range.clone()).collect()
+        self.cues[sentence]
+            .iter()
+            .filter(|found| found.cue == cue)
+            .map(|found| found.range.clone())
+            .collect()
     }
 
     /// Whether an odd number of "not"s reach the phrase.
     fn negated(&self, hit: Place<'_>) -> bool {
         let all = &self.cues[hit.sentence];
-        let reaching = all.iter().filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
-        let (inside, outside): (Vec<_>, Vec<_>) = reaching.partition(|cue| cue.range.start > hit.head.start && cue.range.end <= hit.head.end);
+        let reaching = all
+            .iter()
+            .filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
+        let (inside, outside): (Vec<_>, Vec<_>) = reaching
+            .partition(|cue| cue.range.start > hit.head.start && cue.range.end <= hit.head.end);
         !inside.is_empty() || outside.len() % 2 == 1
     }
 
@@ -161,34 +198,56 @@ impl<'t, 'a> Scopes<'t, 'a> {
         let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
         match cue.cue {
             Cue::Not if inside => true,
-            Cue::Not => cue.range.end <= hit.head.start && self.reaches(cue.range.end..hit.head.start),
-            Cue::NotBefore => cue.range.start >= hit.head.end && cue.range.start <= hit.head.end + 3 && self.clear(hit.head.end..cue.range.start, true),
+            Cue::Not => {
+                cue.range.end <= hit.head.start && self.reaches(cue.range.end..hit.head.start)
+            }
+            Cue::NotBefore => {
+                cue.range.start >= hit.head.end
+                    && cue.range.start <= hit.head.end + 3
+                    && self.clear(hit.head.end..cue.range.start, true)
+            }
             _ => false,
         }
     }
 
     /// Whether a "not" reaches over these tokens.
     fn reaches(&self, between: Range<usize>) -> bool {
-        let words = between.clone().filter(|&at| !self.text.is_filler(at)).count();
+        let words = between
+            .clone()
+            .filter(|&at| !self.text.is_filler(at))
+            .count();
         words <= REACH && self.clear(between, false)
     }
 
     /// Whether no clause ends within these tokens.
     fn clear(&self, between: Range<usize>, colon: bool) -> bool {
         let end = between.end;
-        between.into_iter().all(|at| match self.text.tokens[at].what {
-            What::Mark(',') => self.list_goes_on(at, end),
-            What::Mark(':' | '?') => colon,
-            What::Mark(';' | '…' | '-' | '(' | ')') => false,
-            _ => !self.text.in_class(at, "contrast") && !(self.text.in_class(at, "joiner") && self.text.in_class(at + 1, "subject")),
-        })
+        between
+            .into_iter()
+            .all(|at| match self.text.tokens[at].what {
+                What::Mark(',') => self.list_goes_on(at, end),
+                What::Mark(':' | '?') => colon,
+                What::Mark(';' | '…' | '-' | '(' | ')') => false,
+                _ => {
+                    !self.text.in_class(at, "contrast")
+                        && !(self.text.in_class(at, "joiner")
+                            && self.text.in_class(at + 1, "subject"))
+                }
+            })
     }
 
     /// "no leaks, smells or smoke": the list goes on to its "or".
     fn list_goes_on(&self, comma: usize, end: usize) -> bool {
-        let sentence = self.text.sentences.iter().find(|sentence| sentence.tokens.contains(&comma));
-        let last = sentence.map_or(end, |sentence| sentence.tokens.end).min(comma + 8);
-        (comma + 1..last).any(|at| self.text.in_class(at, "or")) && !self.text.in_class(comma + 1, "subject")
+        let sentence = self
+            .text
+            .sentences
+            .iter()
+            .find(|sentence| sentence.tokens.contains(&comma));
+        let last = sentence
+            .map_or(end, |sentence| sentence.tokens.end)
+            .min(comma + 8);
+        (comma + 1..last).any(|at| self.text.in_class(at, "or"))
+            && !self.text.in_class(comma + 1, "subject")
     }
 
     fn same_clause(&self, cue: &Found, hit: Place<'_>) -> bool {
@@ -205,17 +264,27 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn governs(&self, cue: &Found, hit: Place<'_>) -> bool {
         let start = hit.used.first().copied().unwrap_or(hit.head.start);
         let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
-        let before = cue.range.start <= start && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start));
+        let before = cue.range.start <= start
+            && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start));
         inside || before
     }
 
     /// Like `clear`, but a comma ends a clause only before a new subject.
     fn clear_of_subjects(&self, between: Range<usize>) -> bool {
-        between.into_iter().all(|at| match self.text.tokens[at].what {
-            What::Mark(';' | '…' | '-' | '?') => false,
-            What::Mark(',') => !self.text.in_class(at + 1, "subject") && !self.text.in_class(at + 1, "contrast"),
-            _ => !self.text.in_class(at, "turn") && !(self.text.in_class(at, "joiner") && self.text.in_class(at + 1, "subject")),
-        })
+        between
+            .into_iter()
+            .all(|at| match self.text.tokens[at].what {
+                What::Mark(';' | '…' | '-' | '?') => false,
+                What::Mark(',') => {
+                    !self.text.in_class(at + 1, "subject")
+                        && !self.text.in_class(at + 1, "contrast")
+                }
+                _ => {
+                    !self.text.in_class(at, "turn")
+                        && !(self.text.in_class(at, "joiner")
+                            && self.text.in_class(at + 1, "subject"))
+                }
+            })
     }
 
     /// "fixed it but it leaks again".
@@ -225,9 +294,17 @@ impl<'t, 'a> Scopes<'t, 'a> {
     }
 
     fn is_foreign(&self, hit: Place<'_>) -> bool {
-        let before = self.cues[hit.sentence].iter().filter(|cue| cue.range.start <= hit.head.start);
-        let last = before.filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike)).max_by_key(|cue| cue.range.start);
-        let later = self.cues[hit.sentence].iter().any(|cue| cue.cue == Cue::OtherBike && cue.range.start > hit.head.start && self.same_clause(cue, hit));
+        let before = self.cues[hit.sentence]
+            .iter()
+            .filter(|cue| cue.range.start <= hit.head.start);
+        let last = before
+            .filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike))
+            .max_by_key(|cue| cue.range.start);
+        let later = self.cues[hit.sentence].iter().any(|cue| {
+            cue.cue == Cue::OtherBike
+                && cue.range.start > hit.head.start
+                && self.same_clause(cue, hit)
+        });
         match last {
             Some(cue) => cue.cue == Cue::OtherBike,
             None => self.foreign[hit.sentence] || later,
@@ -244,7 +321,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
             let now = tokens().any(|token| self.text.in_class(token, "now"));
             foreign = foreign && told_as_past && !now;
             all.push(foreign);
-            let last = self.cues[at].iter().filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike)).max_by_key(|cue| cue.range.start);
+            let last = self.cues[at]
+                .iter()
+                .filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike))
+                .max_by_key(|cue| cue.range.start);
             foreign = last.map_or(foreign, |cue| cue.cue == Cue::OtherBike);
         }
         all
@@ -257,9 +337,16 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 let next = at + 1;
                 self.cues.get(next).is_some_and(|cues| {
                     let start = self.text.sentences[next].tokens.start;
-                    let early = cues.iter().any(|cue| cue.cue == Cue::Resolved && cue.range.start <= start + 3);
-                    let again = self.text.sentences[next].tokens.clone().any(|token| self.text.in_class(token, "again"));
-                    early && !told[next] && !again
+                    let early = cues
+                        .iter()
+                        .any(|cue| cue.cue == Cue::Resolved && cue.range.start <= start + 3);
+                    let again = self.text.sentences[next]
+                        .tokens
+                        .clone()
+                        .any(|token| self.text.in_class(token, "again"));
+                    let denied =
+                        self.text.sentences[at].asks && self.text.in_class(start, "denial");
+                    denied || (early && !told[next] && !again)
                 })
             })
             .collect()
@@ -268,9 +355,13 @@ impl<'t, 'a> Scopes<'t, 'a> {
 
 /// Whether the words of the cue are all the phrase's own.
 fn is_within(cue: &Found, hit: Place<'_>) -> bool {
-    cue.range.clone().all(|at| hit.used.binary_search(&at).is_ok())
+    cue.range
+        .clone()
+        .all(|at| hit.used.binary_search(&at).is_ok())
 }
 
 fn overlaps(cue: &Found, hit: Place<'_>) -> bool {
-    cue.range.clone().any(|at| hit.used.binary_search(&at).is_ok())
+    cue.range
+        .clone()
+        .any(|at| hit.used.binary_search(&at).is_ok())
 }

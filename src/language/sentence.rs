@@ -26,7 +26,10 @@ pub fn sentences(tokens: &[Token]) -> Vec<Sentence> {
         let long = at + 1 - start >= LONGEST;
         if long || ends(tokens, at, line) {
             let asks = tokens[at].is('?');
-            found.push(Sentence { tokens: start..at + 1, asks });
+            found.push(Sentence {
+                tokens: start..at + 1,
+                asks,
+            });
             start = at + 1;
         }
         if tokens[at].is('\n') {
@@ -34,16 +37,27 @@ pub fn sentences(tokens: &[Token]) -> Vec<Sentence> {
         }
     }
     if start < tokens.len() {
-        found.push(Sentence { tokens: start..tokens.len(), asks: false });
+        found.push(Sentence {
+            tokens: start..tokens.len(),
+            asks: false,
+        });
     }
     found
 }
 
 fn ends(tokens: &[Token], at: usize, line: usize) -> bool {
     match tokens[at].what {
-        What::Mark('!' | '?') => !tokens.get(at + 1).is_some_and(|next| next.is('!') || next.is('?')),
+        What::Mark('!' | '?') => !tokens
+            .get(at + 1)
+            .is_some_and(|next| next.is('!') || next.is('?')),
         What::Mark(';') => true,
-        What::Mark('.') => tokens.get(at + 1).is_none_or(|next| !next.glued || !next.is('?')) && !abbreviates(tokens, at),
+        What::Mark('.') => {
+            tokens
+                .get(at + 1)
+                .is_none_or(|next| !next.glued || !next.is('?'))
+                && !abbreviates(tokens, at)
+                && !floats(tokens, at)
+        }
         What::Mark('\n') => !wraps(tokens, at, line),
         _ => false,
     }
@@ -51,11 +65,27 @@ fn ends(tokens: &[Token], at: usize, line: usize) -> bool {
 
 /// "approx. 12 V", "no. 5", "e.g. this".
 fn abbreviates(tokens: &[Token], at: usize) -> bool {
-    let before = at.checked_sub(1).and_then(|before| tokens[before].plain()).unwrap_or("");
-    let number_next = matches!(tokens.get(at + 1).map(|next| &next.what), Some(What::Number(_)));
-    let short = matches!(before, "approx" | "ca" | "abt" | "min" | "max" | "no" | "nr" | "res" | "volt" | "temp") && number_next;
+    let before = at
+        .checked_sub(1)
+        .and_then(|before| tokens[before].plain())
+        .unwrap_or("");
+    let number_next = matches!(
+        tokens.get(at + 1).map(|next| &next.what),
+        Some(What::Number(_))
+    );
+    let short = matches!(
+        before,
+        "approx" | "ca" | "abt" | "min" | "max" | "no" | "nr" | "res" | "volt" | "temp"
+    ) && number_next;
     let letters = before.chars().count() == 1 && tokens.get(at + 1).is_some_and(|next| next.glued);
     short || letters || before == "eg" || before == "ie"
+}
+
+/// A point that stands alone before a small letter, as in the display `1 .`.
+fn floats(tokens: &[Token], at: usize) -> bool {
+    let small = matches!(tokens.get(at + 1).map(|next| &next.what), Some(What::Word(word)) if word.raw.starts_with(char::is_lowercase));
+    let number = at > 0 && matches!(tokens[at - 1].what, What::Number(_));
+    small && number && !tokens[at].glued
 }
 
 /// A line break in the middle of a sentence, put there by the width of a screen.

@@ -79,7 +79,13 @@ impl Token {
 /// Splits a message.
 #[must_use]
 pub fn tokens(glyphs: &[Glyph], words: &Vocabulary) -> Vec<Token> {
-    let mut lexer = Lexer { glyphs, at: 0, words, tokens: Vec::new(), glued: false };
+    let mut lexer = Lexer {
+        glyphs,
+        at: 0,
+        words,
+        tokens: Vec::new(),
+        glued: false,
+    };
     while lexer.at < glyphs.len() {
         lexer.step();
     }
@@ -96,13 +102,17 @@ struct Lexer<'a> {
 
 impl Lexer<'_> {
     fn peek(&self, ahead: usize) -> char {
-        self.glyphs.get(self.at + ahead).map_or('\0', |glyph| glyph.c)
+        self.glyphs
+            .get(self.at + ahead)
+            .map_or('\0', |glyph| glyph.c)
     }
 
     fn step(&mut self) {
         let c = self.peek(0);
         let after_digit = self.at > 0 && self.glyphs[self.at - 1].c.is_ascii_digit();
-        if c.is_ascii_digit() || (matches!(c, '.' | ',') && self.peek(1).is_ascii_digit() && !after_digit) {
+        if c.is_ascii_digit()
+            || (matches!(c, '.' | ',') && self.peek(1).is_ascii_digit() && !after_digit)
+        {
             if !self.overload() {
                 self.number();
             }
@@ -122,7 +132,11 @@ impl Lexer<'_> {
 
     fn push(&mut self, length: usize, what: What) {
         let span = self.glyphs[self.at].at..self.glyphs[self.at + length - 1].end;
-        self.tokens.push(Token { what, span, glued: self.glued });
+        self.tokens.push(Token {
+            what,
+            span,
+            glued: self.glued,
+        });
         self.at += length;
         self.glued = true;
     }
@@ -130,7 +144,9 @@ impl Lexer<'_> {
     /// A mark; a hyphen inside a word only joins, and dots in a row are one pause.
     fn mark(&mut self, c: char) {
         let inside = |lexer: &Self| {
-            lexer.at > 0 && lexer.glyphs[lexer.at - 1].c.is_alphabetic() && lexer.peek(1).is_alphabetic()
+            lexer.at > 0
+                && lexer.glyphs[lexer.at - 1].c.is_alphabetic()
+                && lexer.peek(1).is_alphabetic()
         };
         let run = (0..).take_while(|&ahead| self.peek(ahead) == c).count();
         match c {
@@ -153,20 +169,36 @@ impl Lexer<'_> {
         let zero = matches!(self.peek(0), 'O' | 'o' | '0');
         let stop = usize::from(matches!(self.peek(1), '.' | '/'));
         let end = 1 + stop + 1;
-        let written = zero && matches!(self.peek(1 + stop), 'L' | 'l') && !self.peek(end).is_alphanumeric();
+        let written =
+            zero && matches!(self.peek(1 + stop), 'L' | 'l') && !self.peek(end).is_alphanumeric();
         // "ol" in lower case may be an old friend; the display is written in capitals or with a dot
         let plain = self.peek(0) == 'o' && self.peek(1) == 'l';
-        if !written || plain || (self.glued && self.tokens.last().is_some_and(|last| last.plain().is_some())) {
+        if !written
+            || plain
+            || (self.glued
+                && self
+                    .tokens
+                    .last()
+                    .is_some_and(|last| last.plain().is_some()))
+        {
             return false;
         }
-        let word = Word { raw: "OL".into(), plain: "ol".into(), id: self.words.find("ol") };
+        let word = Word {
+            raw: "OL".into(),
+            plain: "ol".into(),
+            id: self.words.find("ol"),
+        };
         self.push(end, What::Word(word));
         true
     }
 
     /// Skips an address.
     fn link(&mut self) -> bool {
-        let begins = |text: &str| text.chars().enumerate().all(|(ahead, c)| self.peek(ahead).eq_ignore_ascii_case(&c));
+        let begins = |text: &str| {
+            text.chars()
+                .enumerate()
+                .all(|(ahead, c)| self.peek(ahead).eq_ignore_ascii_case(&c))
+        };
         if !(begins("http://") || begins("https://") || begins("www.")) {
             return false;
         }
@@ -182,14 +214,20 @@ impl Lexer<'_> {
         if self.peek(0) != '<' || !matches!(self.peek(1), '@' | '#' | ':') {
             return false;
         }
-        let Some(length) = (2..80).find(|&ahead| self.peek(ahead) == '>') else { return false };
+        let Some(length) = (2..80).find(|&ahead| self.peek(ahead) == '>') else {
+            return false;
+        };
         self.at += length + 1;
         self.glued = false;
         true
     }
 
     fn word(&mut self) {
-        let after_number = self.glued && matches!(self.tokens.last().map(|last| &last.what), Some(What::Number(_)));
+        let after_number = self.glued
+            && matches!(
+                self.tokens.last().map(|last| &last.what),
+                Some(What::Number(_))
+            );
         let mut length = 0;
         let mut raw = String::new();
         loop {
@@ -212,7 +250,9 @@ impl Lexer<'_> {
     fn known(&self, plain: &str, apostrophe: bool) -> Option<WordId> {
         self.words.find(plain).or_else(|| {
             let owner = plain.strip_suffix('s').filter(|_| apostrophe);
-            owner.and_then(|owner| self.words.find(owner)).or_else(|| self.words.correct(plain))
+            owner
+                .and_then(|owner| self.words.find(owner))
+                .or_else(|| self.words.correct(plain))
         })
     }
 
@@ -226,7 +266,10 @@ impl Lexer<'_> {
             }
             length += 1;
         }
-        let text: String = self.glyphs[self.at..self.at + length].iter().map(|glyph| glyph.c).collect();
+        let text: String = self.glyphs[self.at..self.at + length]
+            .iter()
+            .map(|glyph| glyph.c)
+            .collect();
         self.push(length, What::Number(digits(text)));
     }
 }
@@ -236,7 +279,10 @@ impl Lexer<'_> {
 /// `13,300` is thirteen thousand three hundred, `3,4` and `0,350` have a decimal comma, `1.234,5`
 /// has both, and `12.05.2023` is no number.
 fn digits(text: String) -> Digits {
-    let separators: Vec<(usize, char)> = text.char_indices().filter(|(_, c)| !c.is_ascii_digit()).collect();
+    let separators: Vec<(usize, char)> = text
+        .char_indices()
+        .filter(|(_, c)| !c.is_ascii_digit())
+        .collect();
     let last_group = separators.last().map_or(0, |&(at, _)| text.len() - at - 1);
     let first_group = separators.first().map_or(text.len(), |&(at, _)| at);
     let threes = separators.windows(2).all(|pair| pair[1].0 - pair[0].0 == 4);
@@ -250,14 +296,29 @@ fn digits(text: String) -> Digits {
         [(_, ',')] => Some(','),
         [.., _] if same && grouped && last_group == 3 => None,
         [.., (_, before), (_, last)] if before != last && grouped => Some(*last),
-        _ => return Digits { text, value: None, decimals: 0, otherwise: None },
+        _ => {
+            return Digits {
+                text,
+                value: None,
+                decimals: 0,
+                otherwise: None,
+            };
+        }
     };
     let value = to_number(&text, point);
     let otherwise = matches!(separators.as_slice(), [(_, ',')] if point.is_none());
     Digits {
         value,
-        decimals: if point.is_some() { u32::try_from(last_group).unwrap_or(0) } else { 0 },
-        otherwise: if otherwise { to_number(&text, Some(',')) } else { None },
+        decimals: if point.is_some() {
+            u32::try_from(last_group).unwrap_or(0)
+        } else {
+            0
+        },
+        otherwise: if otherwise {
+            to_number(&text, Some(','))
+        } else {
+            None
+        },
         text,
     }
 }
@@ -267,8 +328,12 @@ fn to_number(text: &str, point: Option<char>) -> Option<f64> {
     if text.len() > 12 {
         return None;
     }
-    let kept = text.chars().filter(|&c| c.is_ascii_digit() || Some(c) == point);
-    let plain: String = kept.map(|c| if Some(c) == point { '.' } else { c }).collect();
+    let kept = text
+        .chars()
+        .filter(|&c| c.is_ascii_digit() || Some(c) == point);
+    let plain: String = kept
+        .map(|c| if Some(c) == point { '.' } else { c })
+        .collect();
     plain.parse().ok()
 }
 
@@ -286,7 +351,11 @@ mod tests {
             What::Mark(mark) => mark.to_string(),
         };
         let words = Vocabulary::default();
-        tokens(&normalise(text), &words).into_iter().map(|token| show(token.what)).collect::<Vec<_>>().join(" ")
+        tokens(&normalise(text), &words)
+            .into_iter()
+            .map(|token| show(token.what))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 
     #[test]

@@ -29,8 +29,17 @@ impl Score {
 
 impl fmt::Display for Score {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { feature, right, all, floor } = self;
-        write!(f, "{feature:24} {right:4} of {all:4}  {:.3} (floor {floor:.2})", self.share())
+        let Self {
+            feature,
+            right,
+            all,
+            floor,
+        } = self;
+        write!(
+            f,
+            "{feature:24} {right:4} of {all:4}  {:.3} (floor {floor:.2})",
+            self.share()
+        )
     }
 }
 
@@ -45,17 +54,34 @@ pub fn score_all(folder: &str, phrases: &Phrases) -> Vec<Score> {
     paths
         .iter()
         .map(|path| {
-            let feature = path.file_stem().expect("a name").to_string_lossy().into_owned();
-            score(feature, &fs::read_to_string(path).expect("readable"), phrases)
+            let feature = path
+                .file_stem()
+                .expect("a name")
+                .to_string_lossy()
+                .into_owned();
+            score(
+                feature,
+                &fs::read_to_string(path).expect("readable"),
+                phrases,
+            )
         })
         .collect()
 }
 
 fn score(feature: String, text: &str, phrases: &Phrases) -> Score {
-    let mut score = Score { feature, right: 0, all: 0, floor: 1.0 };
-    for (number, line) in text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty()) {
-        let label: Map<String, Value> =
-            serde_json::from_str(line).unwrap_or_else(|bad| panic!("{} line {}: {bad}", score.feature, number + 1));
+    let mut score = Score {
+        feature,
+        right: 0,
+        all: 0,
+        floor: 1.0,
+    };
+    for (number, line) in text
+        .lines()
+        .enumerate()
+        .filter(|(_, line)| !line.trim().is_empty())
+    {
+        let label: Map<String, Value> = serde_json::from_str(line)
+            .unwrap_or_else(|bad| panic!("{} line {}: {bad}", score.feature, number + 1));
         if let Some(floor) = label.get("floor") {
             score.floor = floor.as_f64().expect("a number");
             continue;
@@ -82,7 +108,12 @@ fn is_right(label: &Map<String, Value>, phrases: &Phrases) -> bool {
         .iter()
         .filter(|(name, _)| judged(label, name))
         .filter(|(name, got)| !same(name, got, label.get(*name)))
-        .map(|(name, got)| format!("  {name}: {got}, not {}", label.get(name).unwrap_or(&Value::Null)))
+        .map(|(name, got)| {
+            format!(
+                "  {name}: {got}, not {}",
+                label.get(name).unwrap_or(&Value::Null)
+            )
+        })
         .collect();
     if !wrong.is_empty() && std::env::var_os("MISSES").is_some() {
         println!("{}\n{}", label["text"], wrong.join("\n"));
@@ -102,28 +133,39 @@ fn same(name: &str, got: &Value, label: Option<&Value>) -> bool {
         ("readings", Some(label)) => same_readings(got, label),
         ("spec", Some(label)) => same_fields(got, label),
         (_, Some(label)) => match (got.as_array(), label.as_array()) {
-            (Some(got), Some(label)) => got.len() == label.len() && got.iter().all(|one| label.contains(one)),
+            (Some(got), Some(label)) => {
+                got.len() == label.len() && got.iter().all(|one| label.contains(one))
+            }
             _ => got == label,
         },
     }
 }
 
 fn same_readings(got: &Value, label: &Value) -> bool {
-    let (Some(got), Some(label)) = (got.as_array(), label.as_array()) else { return false };
-    got.len() == label.len() && got.iter().zip(label).all(|(got, label)| same_fields(got, label))
+    let (Some(got), Some(label)) = (got.as_array(), label.as_array()) else {
+        return false;
+    };
+    got.len() == label.len()
+        && got
+            .iter()
+            .zip(label)
+            .all(|(got, label)| same_fields(got, label))
 }
 
 /// Every labelled field agrees, numbers to one part in a million; what is not labelled is null.
 ///
 /// `of` counts only where it is, or should be, the leads.
 fn same_fields(got: &Value, label: &Value) -> bool {
-    let Some(got) = got.as_object() else { return got == label };
-    got.iter().all(|(name, got)| match (name.as_str(), label.get(name)) {
-        ("unit", None) => true,
-        ("of", label) => (got == "leads") == label.is_some_and(|label| label == "leads"),
-        (_, label) => match (got.as_f64(), label.and_then(Value::as_f64)) {
-            (Some(got), Some(label)) => (got - label).abs() <= 1e-6 * label.abs().max(1e-9),
-            _ => *got == *label.unwrap_or(&Value::Null),
-        },
-    })
+    let Some(got) = got.as_object() else {
+        return got == label;
+    };
+    got.iter()
+        .all(|(name, got)| match (name.as_str(), label.get(name)) {
+            ("unit", None) => true,
+            ("of", label) => (got == "leads") == label.is_some_and(|label| label == "leads"),
+            (_, label) => match (got.as_f64(), label.and_then(Value::as_f64)) {
+                (Some(got), Some(label)) => (got - label).abs() <= 1e-6 * label.abs().max(1e-9),
+                _ => *got == *label.unwrap_or(&Value::Null),
+            },
+        })
 }

@@ -1,8 +1,8 @@
 //! Compiles phrase files: parse, collect the words, then turn every pattern into steps.
 
 use super::class::Classes;
-use super::file::File;
 use super::compile::{Sequences, class_names, collect_words, split_words, tree};
+use super::file::File;
 use super::inflect;
 use super::meaning::Meaning;
 use super::pattern::{self, Piece};
@@ -85,7 +85,11 @@ pub(super) fn compile(
     let classes = tree(&members, &words);
     let mut phrases = builder.tables(words, classes, outcomes);
     builder.add_phrases(&mut phrases);
-    if builder.problems.is_empty() { Ok(phrases) } else { Err(builder.problems) }
+    if builder.problems.is_empty() {
+        Ok(phrases)
+    } else {
+        Err(builder.problems)
+    }
 }
 
 impl Builder {
@@ -104,17 +108,31 @@ impl Builder {
         let parsed: File = match toml::from_str(&file.text) {
             Ok(parsed) => parsed,
             Err(error) => {
-                let source = Source { file: at, span: error.span() };
-                self.problem(&source, error.message().to_owned(), "Follow the tables of the other phrase files.");
+                let source = Source {
+                    file: at,
+                    span: error.span(),
+                };
+                self.problem(
+                    &source,
+                    error.message().to_owned(),
+                    "Follow the tables of the other phrase files.",
+                );
                 return;
             }
         };
         for (name, text) in &parsed.class {
-            let source = Source { file: at, span: Some(text.span()) };
+            let source = Source {
+                file: at,
+                span: Some(text.span()),
+            };
             match pattern::parse_class(text.get_ref()) {
                 Err(bad) => self.problem(&source, bad.to_string(), "Mend the class."),
                 Ok(_) if self.classes.contains_key(name) => {
-                    self.problem(&source, format!("The class `{name}` stands twice."), "Join the two.");
+                    self.problem(
+                        &source,
+                        format!("The class `{name}` stands twice."),
+                        "Join the two.",
+                    );
                 }
                 Ok(members) => {
                     self.classes.insert(name.clone(), (members, source));
@@ -132,17 +150,25 @@ impl Builder {
             Ok(parts) => self.drafts.push((parts, draft)),
             Err(bad) => {
                 let source = draft.source.clone();
-                self.problem(&source, format!("`{}`: {bad}", draft.text), "Mend the phrase.");
+                self.problem(
+                    &source,
+                    format!("`{}`: {bad}", draft.text),
+                    "Mend the phrase.",
+                );
             }
         }
     }
 
     fn read_outcomes(&mut self, outcomes: &[OutcomePhrases]) {
         for outcome in outcomes {
-            let file = self.paths.iter().position(|path| *path == outcome.path).unwrap_or_else(|| {
-                self.paths.push(outcome.path.clone());
-                self.paths.len() - 1
-            });
+            let file = self
+                .paths
+                .iter()
+                .position(|path| *path == outcome.path)
+                .unwrap_or_else(|| {
+                    self.paths.push(outcome.path.clone());
+                    self.paths.len() - 1
+                });
             for said in &outcome.said {
                 self.draft(Draft {
                     text: said.clone(),
@@ -160,26 +186,44 @@ impl Builder {
         for (parts, draft) in &self.drafts {
             for name in parts.iter().flat_map(|part| class_names(part)) {
                 if !self.classes.contains_key(&name) {
-                    wrong.push((draft.source.clone(), format!("`{}` names the class `{name}`, which is nowhere.", draft.text)));
+                    wrong.push((
+                        draft.source.clone(),
+                        format!(
+                            "`{}` names the class `{name}`, which is nowhere.",
+                            draft.text
+                        ),
+                    ));
                 }
             }
         }
         for (name, (members, source)) in &self.classes {
             for inner in members.iter().flat_map(|part| class_names(part)) {
                 if !self.classes.contains_key(&inner) {
-                    wrong.push((source.clone(), format!("The class `{name}` names the class `{inner}`, which is nowhere.")));
+                    wrong.push((
+                        source.clone(),
+                        format!("The class `{name}` names the class `{inner}`, which is nowhere."),
+                    ));
                 } else if self.contains(&inner, name, 0) {
-                    wrong.push((source.clone(), format!("The class `{name}` contains itself by way of `{inner}`.")));
+                    wrong.push((
+                        source.clone(),
+                        format!("The class `{name}` contains itself by way of `{inner}`."),
+                    ));
                 }
             }
         }
         for (source, what) in wrong {
-            self.problem(&source, what, "Name a class that stands under [class] in words.toml.");
+            self.problem(
+                &source,
+                what,
+                "Name a class that stands under [class] in words.toml.",
+            );
         }
     }
 
     fn contains(&self, outer: &str, name: &str, depth: usize) -> bool {
-        let Some((members, _)) = self.classes.get(outer) else { return false };
+        let Some((members, _)) = self.classes.get(outer) else {
+            return false;
+        };
         outer == name
             || depth > self.classes.len()
             || members
@@ -191,7 +235,10 @@ impl Builder {
     /// Every class with its members spelt out.
     fn members(&self) -> BTreeMap<String, BTreeSet<Vec<String>>> {
         let spell = |(name, (members, _)): (&String, &(Vec<Vec<Piece>>, Source))| {
-            let all = members.iter().flat_map(|member| self.spellings(member)).collect();
+            let all = members
+                .iter()
+                .flat_map(|member| self.spellings(member))
+                .collect();
             (name.clone(), all)
         };
         self.classes.iter().map(spell).collect()
@@ -203,16 +250,29 @@ impl Builder {
         for piece in pieces {
             let options: Vec<Vec<String>> = match piece {
                 Piece::Word(word, false) => vec![vec![word.clone()]],
-                Piece::Word(word, true) => inflect::forms(word).into_iter().map(|form| vec![form]).collect(),
-                Piece::Class(name) => self.classes[name].0.iter().flat_map(|member| self.spellings(member)).collect(),
-                Piece::Any(options) => options.iter().flat_map(|option| self.spellings(option)).collect(),
+                Piece::Word(word, true) => inflect::forms(word)
+                    .into_iter()
+                    .map(|form| vec![form])
+                    .collect(),
+                Piece::Class(name) => self.classes[name]
+                    .0
+                    .iter()
+                    .flat_map(|member| self.spellings(member))
+                    .collect(),
+                Piece::Any(options) => options
+                    .iter()
+                    .flat_map(|option| self.spellings(option))
+                    .collect(),
                 Piece::Maybe(options) => {
                     let some = options.iter().flat_map(|option| self.spellings(option));
                     some.chain([Vec::new()]).collect()
                 }
                 Piece::Number(_) | Piece::Gap => continue,
             };
-            all = all.iter().flat_map(|begun| options.iter().map(|more| [begun.as_slice(), more].concat())).collect();
+            all = all
+                .iter()
+                .flat_map(|begun| options.iter().map(|more| [begun.as_slice(), more].concat()))
+                .collect();
         }
         all
     }
@@ -223,12 +283,21 @@ impl Builder {
         outcomes: &[OutcomePhrases],
     ) -> Vocabulary {
         let mut words: BTreeSet<String> = members.values().flatten().flatten().cloned().collect();
-        self.drafts.iter().flat_map(|(parts, _)| parts).for_each(|part| collect_words(part, &mut words));
-        words.extend(outcomes.iter().flat_map(|outcome| split_words(&outcome.words)));
+        self.drafts
+            .iter()
+            .flat_map(|(parts, _)| parts)
+            .for_each(|part| collect_words(part, &mut words));
+        words.extend(
+            outcomes
+                .iter()
+                .flat_map(|outcome| split_words(&outcome.words)),
+        );
         let mut guarded = BTreeSet::new();
         for file in &self.files {
             guarded.extend(file.spelling.guarded.iter().cloned());
-            let right: Vec<String> = split_words(&file.spelling.right).filter(|word| !words.contains(word)).collect();
+            let right: Vec<String> = split_words(&file.spelling.right)
+                .filter(|word| !words.contains(word))
+                .collect();
             guarded.extend(right.iter().cloned());
             words.extend(right);
             words.extend(file.spelling.slips.values().cloned());
@@ -238,18 +307,27 @@ impl Builder {
                 words.extend(NumberWords::new(number).all().map(str::to_owned));
             }
         }
-        let slips = self.files.iter().flat_map(|file| file.spelling.slips.clone()).collect();
+        let slips = self
+            .files
+            .iter()
+            .flat_map(|file| file.spelling.slips.clone())
+            .collect();
         Vocabulary::new(words, &guarded, slips)
     }
 
     fn tables(&self, words: Vocabulary, classes: Classes, outcomes: &[OutcomePhrases]) -> Phrases {
-        let units: Vec<_> = self.files.iter().flat_map(|file| file.unit.clone()).collect();
+        let units: Vec<_> = self
+            .files
+            .iter()
+            .flat_map(|file| file.unit.clone())
+            .collect();
         let numbers = self.files.iter().find_map(|file| file.number.as_ref());
         let label = |outcome: &OutcomePhrases| {
             let ids = split_words(&outcome.words).filter_map(|word| words.find(&word));
             (outcome.outcome.as_str().to_owned(), ids.collect())
         };
-        let answer = |outcome: &OutcomePhrases| Some((outcome.outcome.as_str().to_owned(), outcome.answer?));
+        let answer =
+            |outcome: &OutcomePhrases| Some((outcome.outcome.as_str().to_owned(), outcome.answer?));
         Phrases {
             labels: outcomes.iter().map(label).collect(),
             answers: outcomes.iter().filter_map(answer).collect(),
@@ -263,7 +341,18 @@ impl Builder {
             units: Units::new(&units),
             numbers: numbers.map(NumberWords::new).unwrap_or_default(),
             things: self.things.clone(),
-            yields: self.files.iter().flat_map(|file| &file.symptom).map(|symptom| (symptom.id.clone(), symptom.unless.clone())).collect(),
+            implied: self
+                .files
+                .iter()
+                .flat_map(|file| &file.symptom)
+                .map(|symptom| (symptom.id.clone(), symptom.implied_by.clone()))
+                .collect(),
+            yields: self
+                .files
+                .iter()
+                .flat_map(|file| &file.symptom)
+                .map(|symptom| (symptom.id.clone(), symptom.unless.clone()))
+                .collect(),
         }
     }
 
@@ -271,12 +360,19 @@ impl Builder {
         let mut sequences = Sequences::default();
         let mut claims: BTreeMap<(String, Vec<SequenceIx>), Meaning> = BTreeMap::new();
         for (parts, draft) in std::mem::take(&mut self.drafts) {
-            let parts: Vec<_> = parts.iter().map(|pieces| sequences.position(pieces, phrases)).collect();
+            let parts: Vec<_> = parts
+                .iter()
+                .map(|pieces| sequences.position(pieces, phrases))
+                .collect();
             let claim = (sort(&draft.meaning), parts.clone());
             match claims.get(&claim) {
                 Some(other) if *other != draft.meaning => {
                     let what = format!("`{}` already stands for {other:?}.", draft.text);
-                    self.problem(&draft.source, what, "Take it from one of the two, or say more in one of them.");
+                    self.problem(
+                        &draft.source,
+                        what,
+                        "Take it from one of the two, or say more in one of them.",
+                    );
                 }
                 _ => {
                     claims.insert(claim, draft.meaning.clone());
@@ -284,7 +380,11 @@ impl Builder {
             }
             let at = u32::try_from(phrases.phrases.len()).expect("fewer than 2^32 phrases");
             phrases.heads[parts[0] as usize].push(at);
-            phrases.phrases.push(Phrase { parts, meaning: draft.meaning, strength: draft.strength });
+            phrases.phrases.push(Phrase {
+                parts,
+                meaning: draft.meaning,
+                strength: draft.strength,
+            });
         }
     }
 }

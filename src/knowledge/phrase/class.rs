@@ -25,7 +25,11 @@ impl Classes {
     /// A tree with no members.
     #[must_use]
     pub fn new(names: Vec<String>, words: usize) -> Self {
-        Self { nodes: vec![Node::default()], filler: vec![false; words], names }
+        Self {
+            nodes: vec![Node::default()],
+            filler: vec![false; words],
+            names,
+        }
     }
 
     /// Position of the class of that name.
@@ -39,7 +43,10 @@ impl Classes {
     pub fn insert(&mut self, class: ClassIx, member: &[WordId]) {
         let mut at = 0;
         for &word in member {
-            at = match self.nodes[at].next.binary_search_by_key(&word, |&(word, _)| word) {
+            at = match self.nodes[at]
+                .next
+                .binary_search_by_key(&word, |&(word, _)| word)
+            {
                 Ok(found) => self.nodes[at].next[found].1 as usize,
                 Err(place) => {
                     let new = u32::try_from(self.nodes.len()).expect("fewer than 2^32 members");
@@ -67,13 +74,21 @@ impl Classes {
     #[must_use]
     pub fn first_words(&self, class: ClassIx) -> Vec<WordId> {
         let begins = |&&(_, node): &&(WordId, u32)| self.reaches(node as usize, class);
-        self.nodes[0].next.iter().filter(begins).map(|&(word, _)| word).collect()
+        self.nodes[0]
+            .next
+            .iter()
+            .filter(begins)
+            .map(|&(word, _)| word)
+            .collect()
     }
 
     fn reaches(&self, node: usize, class: ClassIx) -> bool {
         let node = &self.nodes[node];
         node.ends.contains(&class)
-            || node.next.iter().any(|&(_, next)| self.reaches(next as usize, class))
+            || node
+                .next
+                .iter()
+                .any(|&(_, next)| self.reaches(next as usize, class))
     }
 
     /// Calls `found` with every class that has a member made of the next words, and its length.
@@ -86,7 +101,9 @@ impl Classes {
         let mut length = 0;
         while let Some(word) = word_at(length) {
             let next = &self.nodes[node].next;
-            let Ok(place) = next.binary_search_by_key(&word, |&(word, _)| word) else { return };
+            let Ok(place) = next.binary_search_by_key(&word, |&(word, _)| word) else {
+                return;
+            };
             node = next[place].1 as usize;
             length += 1;
             for &class in &self.nodes[node].ends {

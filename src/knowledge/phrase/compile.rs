@@ -15,7 +15,10 @@ impl Sequences {
     /// Where this sequence stands, adding it if it is new.
     pub fn position(&mut self, pieces: &[Piece], phrases: &mut Phrases) -> SequenceIx {
         let steps = steps(pieces, phrases);
-        *self.0.entry(steps).or_insert_with_key(|steps| add(phrases, steps))
+        *self
+            .0
+            .entry(steps)
+            .or_insert_with_key(|steps| add(phrases, steps))
     }
 }
 
@@ -59,9 +62,9 @@ impl First {
                     false
                 }
                 Step::Gap => true,
-                Step::Any(options) => {
-                    options.iter().fold(false, |empty, option| self.of(option, classes) | empty)
-                }
+                Step::Any(options) => options
+                    .iter()
+                    .fold(false, |empty, option| self.of(option, classes) | empty),
                 Step::Maybe(options) => {
                     options.iter().for_each(|option| {
                         self.of(option, classes);
@@ -82,12 +85,20 @@ fn steps(pieces: &[Piece], phrases: &Phrases) -> Vec<Step> {
 }
 
 fn step(piece: &Piece, phrases: &Phrases) -> Step {
-    let all = |options: &[Vec<Piece>]| options.iter().map(|option| steps(option, phrases)).collect();
+    let all = |options: &[Vec<Piece>]| {
+        options
+            .iter()
+            .map(|option| steps(option, phrases))
+            .collect()
+    };
     match piece {
         Piece::Word(word, any_form) => Step::Words(ids(word, *any_form, &phrases.words)),
-        Piece::Class(name) => {
-            Step::Class(phrases.classes.position(name).expect("classes were checked"))
-        }
+        Piece::Class(name) => Step::Class(
+            phrases
+                .classes
+                .position(name)
+                .expect("classes were checked"),
+        ),
         Piece::Number(sort) => Step::Number(sort.clone()),
         Piece::Gap => Step::Gap,
         Piece::Maybe(options) => Step::Maybe(all(options)),
@@ -110,7 +121,11 @@ fn merged(options: Vec<Vec<Step>>) -> Step {
 }
 
 fn ids(word: &str, any_form: bool, words: &Vocabulary) -> Vec<WordId> {
-    let forms = if any_form { inflect::forms(word) } else { vec![word.to_owned()] };
+    let forms = if any_form {
+        inflect::forms(word)
+    } else {
+        vec![word.to_owned()]
+    };
     let mut ids: Vec<WordId> = forms.iter().filter_map(|form| words.find(form)).collect();
     ids.sort_unstable();
     ids
@@ -156,7 +171,9 @@ pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
                 words.insert(word.clone());
             }
             Piece::Any(options) | Piece::Maybe(options) => {
-                options.iter().for_each(|option| collect_words(option, words));
+                options
+                    .iter()
+                    .for_each(|option| collect_words(option, words));
             }
             Piece::Class(_) | Piece::Number(_) | Piece::Gap => {}
         }

@@ -85,6 +85,9 @@ pub struct Symptom {
     /// Phrases that say it is not so.
     #[serde(default)]
     pub denied: Said,
+    /// Complaints that say as much as a denial of this one, which is then left out.
+    #[serde(default)]
+    pub implied_by: Vec<String>,
 }
 
 /// A danger and how it is said.

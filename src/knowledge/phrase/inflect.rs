@@ -6,7 +6,10 @@
 /// doubles a consonant (`stoped` is how some riders write it).
 pub fn forms(word: &str) -> Vec<String> {
     let mut forms = vec![word.to_owned(), plural(word)];
-    let stem = word.strip_suffix('e').filter(|stem| !stem.ends_with('e')).unwrap_or(word);
+    let stem = word
+        .strip_suffix('e')
+        .filter(|stem| !stem.ends_with('e'))
+        .unwrap_or(word);
     let past = match word.strip_suffix('y') {
         Some(stem) if !ends_in_vowel(stem) => format!("{stem}ied"),
         _ => format!("{stem}ed"),
@@ -23,7 +26,10 @@ pub fn forms(word: &str) -> Vec<String> {
 fn plural(word: &str) -> String {
     match word.strip_suffix('y') {
         Some(stem) if !ends_in_vowel(stem) => format!("{stem}ies"),
-        _ if ["s", "x", "ch", "sh", "z"].iter().any(|end| word.ends_with(end)) => {
+        _ if ["s", "x", "ch", "sh", "z"]
+            .iter()
+            .any(|end| word.ends_with(end)) =>
+        {
             format!("{word}es")
         }
         _ => format!("{word}s"),

@@ -1,8 +1,6 @@
 //! What a phrase can mean.
 
-use crate::knowledge::id::{
-    HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId,
-};
+use crate::knowledge::id::{HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId};
 use serde::Deserialize;
 
 /// What a phrase says, once it is found where it counts.
@@ -146,6 +144,6 @@ pub enum Cue {
     Lack,
     /// From one number to another, both measured: "dropped from .. to".
     Change,
-    /// What follows is a second reading: "then", "and".
-    Instruction,
+    /// What the rider did, not the bike: "I stopped for fuel".
+    OwnAct,
 }

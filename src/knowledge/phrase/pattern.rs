@@ -73,7 +73,11 @@ pub fn parse(text: &str) -> Result<Vec<Vec<Piece>>, BadPattern> {
     let mut parts = Vec::new();
     let mut at = 0;
     for part in text.split('&') {
-        let mut reader = Reader { text: part, at: 0, base: at };
+        let mut reader = Reader {
+            text: part,
+            at: 0,
+            base: at,
+        };
         let mut pieces = reader.sequence(None)?;
         while pieces.last() == Some(&Piece::Gap) {
             pieces.pop();
@@ -92,7 +96,11 @@ pub fn parse(text: &str) -> Result<Vec<Vec<Piece>>, BadPattern> {
 /// # Errors
 /// The first place that breaks the notation.
 pub fn parse_class(text: &str) -> Result<Vec<Vec<Piece>>, BadPattern> {
-    let mut reader = Reader { text, at: 0, base: 0 };
+    let mut reader = Reader {
+        text,
+        at: 0,
+        base: 0,
+    };
     reader.alternatives(None)
 }
 
@@ -104,7 +112,11 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn bad(&self, at: usize, what: &'static str, example: &'static str) -> BadPattern {
-        BadPattern { at: self.base + at, what, example }
+        BadPattern {
+            at: self.base + at,
+            what,
+            example,
+        }
     }
 
     fn peek(&self) -> Option<char> {
@@ -157,7 +169,11 @@ impl Reader<'_> {
                 Ok(Piece::Gap)
             }
             Some(c) if is_word(c) => Ok(self.word()),
-            _ => Err(self.bad(start, "this", "is no word; write a word, `<class>`, `(a|b)`, `[a]`, `#` or `..`")),
+            _ => Err(self.bad(
+                start,
+                "this",
+                "is no word; write a word, `<class>`, `(a|b)`, `[a]`, `#` or `..`",
+            )),
         }
     }
 
@@ -177,14 +193,22 @@ impl Reader<'_> {
     fn number(&mut self, start: usize) -> Result<Piece, BadPattern> {
         self.at += 1;
         let rest = &self.text[self.at..];
-        let name = &rest[..rest.find(|c: char| !c.is_alphabetic()).unwrap_or(rest.len())];
+        let name = &rest[..rest
+            .find(|c: char| !c.is_alphabetic())
+            .unwrap_or(rest.len())];
         self.at += name.len();
         let known = |kind: &Kind| format!("{kind:?}").to_lowercase() == name;
         let sort = match (name, Kind::ALL.into_iter().find(known)) {
             ("", _) => Sort::Any,
             (_, Some(kind)) => Sort::Kind(kind),
             ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
-            _ => return Err(self.bad(start, "`#`", "names no quantity; write it as in `#duration` or `#min`")),
+            _ => {
+                return Err(self.bad(
+                    start,
+                    "`#`",
+                    "names no quantity; write it as in `#duration` or `#min`",
+                ));
+            }
         };
         Ok(Piece::Number(sort))
     }
@@ -194,7 +218,9 @@ impl Reader<'_> {
             return Err(self.bad(start, "`<`", "is never closed; write it as in `<fuel>`"));
         };
         self.at = start + length + 1;
-        Ok(Piece::Class(self.text[start + 1..start + length].to_owned()))
+        Ok(Piece::Class(
+            self.text[start + 1..start + length].to_owned(),
+        ))
     }
 
     fn bracket(&mut self, start: usize, close: char) -> Result<Vec<Vec<Piece>>, BadPattern> {
@@ -202,7 +228,11 @@ impl Reader<'_> {
         let options = self.alternatives(Some(close))?;
         if self.peek() != Some(close) {
             return Err(if close == ')' {
-                self.bad(start, "`(`", "is never closed; write it as in `(ran out|run dry)`")
+                self.bad(
+                    start,
+                    "`(`",
+                    "is never closed; write it as in `(ran out|run dry)`",
+                )
             } else {
                 self.bad(start, "`[`", "is never closed; write it as in `[the|my]`")
             });
@@ -235,5 +265,8 @@ fn is_word(c: char) -> bool {
 /// A word as it is compared: lower case, without apostrophes.
 #[must_use]
 pub fn plain(word: &str) -> String {
-    word.chars().filter(|&c| c != '\'').flat_map(char::to_lowercase).collect()
+    word.chars()
+        .filter(|&c| c != '\'')
+        .flat_map(char::to_lowercase)
+        .collect()
 }

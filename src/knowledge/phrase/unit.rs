@@ -73,23 +73,39 @@ impl Units {
                 over: unit.over,
                 bare: unit.bare,
             });
-            for (texts, exact, tight) in
-                [(&unit.said, false, false), (&unit.exact, true, false), (&unit.tight, false, true)]
-            {
+            for (texts, exact, tight) in [
+                (&unit.said, false, false),
+                (&unit.exact, true, false),
+                (&unit.tight, false, true),
+            ] {
                 for text in texts {
-                    made.add(Form { tokens: pieces(text, exact), exact, tight, unit: at });
+                    made.add(Form {
+                        tokens: pieces(text, exact),
+                        exact,
+                        tight,
+                        unit: at,
+                    });
                 }
             }
         }
         for forms in made.forms.values_mut() {
-            forms.sort_by_key(|form| (std::cmp::Reverse(form.tokens.len()), !form.exact, form.tight));
+            forms.sort_by_key(|form| {
+                (
+                    std::cmp::Reverse(form.tokens.len()),
+                    !form.exact,
+                    form.tight,
+                )
+            });
         }
         made
     }
 
     fn add(&mut self, form: Form) {
         if let Some(first) = form.tokens.first() {
-            self.forms.entry(first.to_lowercase()).or_default().push(form);
+            self.forms
+                .entry(first.to_lowercase())
+                .or_default()
+                .push(form);
         }
     }
 
@@ -136,7 +152,9 @@ fn pieces(text: &str, exact: bool) -> Vec<String> {
         }
     }
     if !exact {
-        pieces.iter_mut().for_each(|piece| *piece = piece.to_lowercase());
+        pieces
+            .iter_mut()
+            .for_each(|piece| *piece = piece.to_lowercase());
     }
     pieces
 }
@@ -176,7 +194,11 @@ impl NumberWords {
     pub(super) fn new(said: &NumberSaid) -> Self {
         let mut words = BTreeMap::new();
         let mut valued = |table: &BTreeMap<String, f64>, make: fn(f64) -> NumberWord| {
-            words.extend(table.iter().map(|(word, &value)| (word.clone(), make(value))));
+            words.extend(
+                table
+                    .iter()
+                    .map(|(word, &value)| (word.clone(), make(value))),
+            );
         };
         valued(&said.small, NumberWord::Small);
         valued(&said.tens, NumberWord::Tens);

@@ -63,7 +63,11 @@ impl Vocabulary {
         slips: BTreeMap<String, String>,
     ) -> Self {
         let size = (words.len() * 2).next_power_of_two();
-        let mut made = Self { buckets: vec![Vec::new(); size], slips, ..Self::default() };
+        let mut made = Self {
+            buckets: vec![Vec::new(); size],
+            slips,
+            ..Self::default()
+        };
         for (at, word) in words.into_iter().enumerate() {
             let id = WordId(u32::try_from(at).expect("fewer than 2^32 words"));
             let bucket = made.bucket(&word);
@@ -94,7 +98,10 @@ impl Vocabulary {
         if self.buckets.is_empty() {
             return None;
         }
-        self.buckets[self.bucket(word)].iter().copied().find(|&id| self.word(id) == word)
+        self.buckets[self.bucket(word)]
+            .iter()
+            .copied()
+            .find(|&id| self.word(id) == word)
     }
 
     /// The one word this may be a slip of; none where two are equally near.
@@ -134,7 +141,11 @@ impl Vocabulary {
     /// Whether two words are forms of one: leak, leaks.
     fn akin(&self, one: WordId, other: WordId) -> bool {
         let (one, other) = (self.word(one), self.word(other));
-        let shared = one.chars().zip(other.chars()).take_while(|(a, b)| a == b).count();
+        let shared = one
+            .chars()
+            .zip(other.chars())
+            .take_while(|(a, b)| a == b)
+            .count();
         shared + 3 >= one.chars().count().max(other.chars().count()) && shared >= 4
     }
 }
@@ -183,9 +194,21 @@ mod tests {
     use std::collections::{BTreeMap, BTreeSet};
 
     fn vocabulary() -> Vocabulary {
-        let words = ["leaking", "carburettor", "petrol", "multimeter", "fumes", "fuses", "flames"];
+        let words = [
+            "leaking",
+            "carburettor",
+            "petrol",
+            "multimeter",
+            "fumes",
+            "fuses",
+            "flames",
+        ];
         let words: BTreeSet<String> = words.map(str::to_owned).into();
-        Vocabulary::new(words, &BTreeSet::from(["flames".to_owned()]), BTreeMap::new())
+        Vocabulary::new(
+            words,
+            &BTreeSet::from(["flames".to_owned()]),
+            BTreeMap::new(),
+        )
     }
 
     #[test]
