@@ -176,13 +176,13 @@ fn labelled(text: &Text<'_>, context: &Context) -> Option<Said<OutcomeId>> {
                 .labels
                 .get(id.as_str())
                 .map_or(&[][..], Vec::as_slice);
-            let content: Vec<_> = label
+            let telling: Vec<_> = label
                 .iter()
                 .filter(|word| !text.phrases.classes.is_filler(**word))
                 .collect();
-            let shared = content.iter().filter(|word| ids.contains(word)).count();
+            let shared = telling.iter().filter(|word| ids.contains(word)).count();
             let share = f64::from(u32::try_from(shared).unwrap_or(0))
-                / f64::from(u32::try_from(content.len().max(1)).unwrap_or(1));
+                / f64::from(u32::try_from(telling.len().max(1)).unwrap_or(1));
             (share, id)
         })
         .collect();

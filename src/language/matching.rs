@@ -72,7 +72,7 @@ impl<'a> Text<'a> {
             for at in sentence.tokens.clone() {
                 let word_at = |ahead: usize| tokens[..sentence.tokens.end].get(at + ahead)?.id();
                 phrases.classes.walk(word_at, |class, length| {
-                    classes_at[at].push((class, length))
+                    classes_at[at].push((class, length));
                 });
                 classes_at[at].sort_by_key(|&(_, length)| std::cmp::Reverse(length));
             }
@@ -96,7 +96,7 @@ impl<'a> Text<'a> {
             hits.sort_by(|a, b| {
                 (a.used.first(), b.used.len()).cmp(&(b.used.first(), a.used.len()))
             });
-            all.extend(keep_longest(hits));
+            all.extend(keep_longest(&hits));
         }
         all
     }
@@ -201,8 +201,8 @@ fn complete<'a>(
 }
 
 /// Drops what only repeats part of a longer phrase of the same sort.
-fn keep_longest(hits: Vec<Hit<'_>>) -> Vec<Hit<'_>> {
-    let mut kept: Vec<Hit<'_>> = Vec::new();
+fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
+    let mut kept: Vec<Hit<'a>> = Vec::new();
     for (at, hit) in hits.iter().enumerate() {
         let covered = hits.iter().enumerate().any(|(other_at, other)| {
             let longer = other.used.len() > hit.used.len()

@@ -7,7 +7,7 @@ use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
 /// Bytes of a message that are read; more than any channel lets through. The rest is left over.
-pub const LONGEST: usize = 48 * 1024;
+pub const LONGEST: usize = 16 * 1024;
 
 /// A character to read, and where it came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -152,9 +152,8 @@ fn look_alike(c: char) -> Option<&'static str> {
         '≈' | '∼' | '～' => "~",
         '≤' | '≦' => "<",
         '≥' | '≧' => ">",
-        '×' => "x",
-        '÷' => "/",
-        '⁄' | '∕' => "/",
+        '×' | 'х' => "x",
+        '÷' | '⁄' | '∕' => "/",
         'º' | '˚' => "°",
         '\u{2126}' | 'Ω' => "Ω",
         'µ' | 'μ' => "μ",
@@ -170,7 +169,6 @@ fn look_alike(c: char) -> Option<&'static str> {
         'с' => "c",
         'т' => "t",
         'у' => "y",
-        'х' => "x",
         'і' => "i",
         'А' => "A",
         'В' => "B",

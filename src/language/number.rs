@@ -253,12 +253,7 @@ impl Reader<'_> {
                 }),
                 _ => None,
             },
-            NumberWord::Fraction(value) => Some(Part {
-                end: at + 1,
-                value,
-                decimals: None,
-            }),
-            NumberWord::Group(value) => Some(Part {
+            NumberWord::Fraction(value) | NumberWord::Group(value) => Some(Part {
                 end: at + 1,
                 value,
                 decimals: None,
@@ -297,20 +292,19 @@ impl Reader<'_> {
             return self.after_point(whole).or(Some(whole));
         }
         // "twelve six": a voltage as it is spoken
-        if let Some(NumberWord::Small(tenth)) = self.word(whole.end) {
-            if (10.0..=15.0).contains(&whole.value)
-                && tenth < 10.0
-                && !matches!(
-                    self.word(whole.end + 1),
-                    Some(NumberWord::Small(_) | NumberWord::Scale(_))
-                )
-            {
-                return Some(Part {
-                    end: whole.end + 1,
-                    value: decimal(whole.value, &format!("{tenth}"))?,
-                    decimals: Some(1),
-                });
-            }
+        if let Some(NumberWord::Small(tenth)) = self.word(whole.end)
+            && (10.0..=15.0).contains(&whole.value)
+            && tenth < 10.0
+            && !matches!(
+                self.word(whole.end + 1),
+                Some(NumberWord::Small(_) | NumberWord::Scale(_))
+            )
+        {
+            return Some(Part {
+                end: whole.end + 1,
+                value: decimal(whole.value, &format!("{tenth}"))?,
+                decimals: Some(1),
+            });
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
     }
@@ -325,14 +319,14 @@ impl Reader<'_> {
         }
         while let Some(word) = self.word(at) {
             match word {
-                NumberWord::Small(value) => digits.push_str(&format!("{value}")),
+                NumberWord::Small(value) => digits += &value.to_string(),
                 NumberWord::Oh => digits.push('0'),
                 NumberWord::Tens(value) => match self.word(at + 1) {
                     Some(NumberWord::Small(unit)) if unit < 10.0 => {
-                        digits.push_str(&format!("{}", value + unit));
+                        digits += &(value + unit).to_string();
                         at += 1;
                     }
-                    _ => digits.push_str(&format!("{value}")),
+                    _ => digits += &value.to_string(),
                 },
                 _ => break,
             }

@@ -209,8 +209,7 @@ impl Sorter<'_, '_, '_> {
                 (asked && !article) || candidate.claimed || self.fills(candidate, Kind::Volume)
             }
             Kind::Volume => {
-                (asked && !article)
-                    || self.expected == Some(Kind::Flow) && !article
+                ((asked || self.expected == Some(Kind::Flow)) && !article)
                     || candidate.claimed
                     || self.fills(candidate, Kind::Duration)
             }
@@ -345,7 +344,7 @@ impl Sorter<'_, '_, '_> {
                         },
                         span,
                         strength: 1.0,
-                    })
+                    });
                 }
             }
         }
@@ -377,7 +376,7 @@ impl Sorter<'_, '_, '_> {
 fn plausible(kind: Kind, value: f64) -> bool {
     let value = value.abs();
     match kind {
-        Kind::Voltage => value < 20.0 || value > 5_000.0,
+        Kind::Voltage => !(20.0..=5_000.0).contains(&value),
         Kind::Current => value < 60.0,
         Kind::Speed => (200.0..20_000.0).contains(&value),
         _ => true,

@@ -11,6 +11,10 @@ use std::ops::Range;
 
 /// Everything known about one number.
 #[derive(Debug, Clone)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "independent things a phrase may say of a number"
+)]
 pub struct Candidate {
     /// Position of its quantity.
     pub at: usize,

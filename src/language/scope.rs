@@ -52,6 +52,10 @@ impl<'h> Place<'h> {
 
 /// How one phrase is meant.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "independent ways in which a thing said may not be so"
+)]
 pub struct Sense {
     /// Said not to be so.
     pub negated: bool,
@@ -121,7 +125,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             match cue.cue {
                 Cue::Hedge if self.same_clause(cue, hit) => sense.strength *= cue.strength,
                 Cue::Question => {
-                    sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit)
+                    sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit);
                 }
                 Cue::Condition | Cue::OtherSpeaker => {
                     sense.supposed |= self.governs(cue, hit);
@@ -228,12 +232,13 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 What::Mark(',') => self.list_goes_on(at, end),
                 What::Mark(':' | '?') => colon,
                 What::Mark(';' | '…' | '-' | '(' | ')') => false,
-                _ => {
-                    !self.text.in_class(at, "contrast")
-                        && !(self.text.in_class(at, "joiner")
-                            && self.text.in_class(at + 1, "subject"))
-                }
+                _ => !self.text.in_class(at, "contrast") && !self.begins_clause(at),
             })
+    }
+
+    /// "and it", "but the": a joining word before a new subject.
+    fn begins_clause(&self, at: usize) -> bool {
+        self.text.in_class(at, "joiner") && self.text.in_class(at + 1, "subject")
     }
 
     /// "no leaks, smells or smoke": the list goes on to its "or".
@@ -279,11 +284,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
                     !self.text.in_class(at + 1, "subject")
                         && !self.text.in_class(at + 1, "contrast")
                 }
-                _ => {
-                    !self.text.in_class(at, "turn")
-                        && !(self.text.in_class(at, "joiner")
-                            && self.text.in_class(at + 1, "subject"))
-                }
+                _ => !self.text.in_class(at, "turn") && !self.begins_clause(at),
             })
     }
 

@@ -47,15 +47,15 @@ pub fn statements(
                 }
             }
             Meaning::History(id) if !sense.supposed && !sense.foreign && !sense.negated => {
-                put(&mut found.history, id.clone(), span, sense)
+                put(&mut found.history, id.clone(), span, sense);
             }
             Meaning::Hazard { id, anyone }
                 if is_now(sense, *anyone) && !scopes.is_harmless(Place::of(hit)) =>
             {
-                put(&mut found.hazards, id.clone(), span, sense)
+                put(&mut found.hazards, id.clone(), span, sense);
             }
             Meaning::Request(id) if !sense.negated && is_main(text, hit, hits) => {
-                put(&mut found.requests, id.clone(), span, sense)
+                put(&mut found.requests, id.clone(), span, sense);
             }
             Meaning::System(id) if sense.asserted() && !sense.negated => {
                 let better = found

@@ -148,7 +148,14 @@ impl Lexer<'_> {
                 && lexer.glyphs[lexer.at - 1].c.is_alphabetic()
                 && lexer.peek(1).is_alphabetic()
         };
-        let run = (0..).take_while(|&ahead| self.peek(ahead) == c).count();
+        // Only these run together; counting every run would take quadratic time in "((((((".
+        let runs = matches!(c, '.' | '!' | '?' | '-');
+        let left = self.glyphs.len() - self.at;
+        let run = if runs {
+            (0..left).take_while(|&ahead| self.peek(ahead) == c).count()
+        } else {
+            1
+        };
         match c {
             '-' if inside(self) => {
                 self.at += 1;
@@ -291,8 +298,7 @@ fn digits(text: String) -> Digits {
     let point = match separators.as_slice() {
         [] => None,
         [(_, '.')] => Some('.'),
-        [(_, '\'')] if last_group == 3 && grouped => None,
-        [(_, ',')] if last_group == 3 && grouped => None,
+        [(_, '\'' | ',')] if last_group == 3 && grouped => None,
         [(_, ',')] => Some(','),
         [.., _] if same && grouped && last_group == 3 => None,
         [.., (_, before), (_, last)] if before != last && grouped => Some(*last),

@@ -74,7 +74,9 @@ pub(super) fn compile(
     outcomes: &[OutcomePhrases],
 ) -> Result<Phrases, Vec<Problem>> {
     let mut builder = Builder::default();
-    files.iter().for_each(|file| builder.read(file));
+    for file in files {
+        builder.read(file);
+    }
     builder.read_outcomes(outcomes);
     builder.check_classes();
     if !builder.problems.is_empty() {

@@ -40,6 +40,9 @@ impl Classes {
     }
 
     /// Adds a member.
+    ///
+    /// # Panics
+    /// Beyond 2^32 members.
     pub fn insert(&mut self, class: ClassIx, member: &[WordId]) {
         let mut at = 0;
         for &word in member {

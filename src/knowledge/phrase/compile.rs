@@ -66,9 +66,9 @@ impl First {
                     .iter()
                     .fold(false, |empty, option| self.of(option, classes) | empty),
                 Step::Maybe(options) => {
-                    options.iter().for_each(|option| {
+                    for option in options {
                         self.of(option, classes);
-                    });
+                    }
                     true
                 }
             };
@@ -171,9 +171,9 @@ pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
                 words.insert(word.clone());
             }
             Piece::Any(options) | Piece::Maybe(options) => {
-                options
-                    .iter()
-                    .for_each(|option| collect_words(option, words));
+                for option in options {
+                    collect_words(option, words);
+                }
             }
             Piece::Class(_) | Piece::Number(_) | Piece::Gap => {}
         }

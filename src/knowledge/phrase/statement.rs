@@ -47,9 +47,9 @@ pub(super) fn drafts(file: &File, source: usize, things: &mut Vec<Thing>) -> Vec
         (&file.kit, |id| Meaning::Kit(id.into())),
         (&file.request, |id| Meaning::Request(id.into())),
     ] {
-        table
-            .iter()
-            .for_each(|named| list.add(&named.said, &make(&named.id)));
+        for named in table {
+            list.add(&named.said, &make(&named.id));
+        }
     }
     for hazard in &file.hazard {
         let meaning = Meaning::Hazard {

@@ -152,9 +152,9 @@ fn pieces(text: &str, exact: bool) -> Vec<String> {
         }
     }
     if !exact {
-        pieces
-            .iter_mut()
-            .for_each(|piece| *piece = piece.to_lowercase());
+        for piece in &mut pieces {
+            *piece = piece.to_lowercase();
+        }
     }
     pieces
 }

@@ -56,6 +56,9 @@ impl Vocabulary {
     }
 
     /// A vocabulary of these words; `guarded` words must be spelt as they are.
+    ///
+    /// # Panics
+    /// Beyond 2^32 words.
     #[must_use]
     pub fn new(
         words: BTreeSet<String>,
@@ -131,7 +134,6 @@ impl Vocabulary {
         near.sort_unstable();
         near.dedup();
         match near.as_slice() {
-            [] => None,
             [(_, id)] => Some(*id),
             [(a, id), (b, other), ..] if a < b || self.akin(*id, *other) => Some(*id),
             _ => None,
