@@ -45,8 +45,14 @@ fn doubling(word: &str) -> Option<char> {
     let mut back = word.chars().rev();
     let (last, vowel) = (back.next()?, back.next()?);
     let doubles = !matches!(last, 'a' | 'e' | 'i' | 'o' | 'u' | 'w' | 'x' | 'y');
-    let short = matches!(vowel, 'a' | 'e' | 'i' | 'o' | 'u');
-    (doubles && short).then_some(last)
+    let is_vowel = |c: char| matches!(c, 'a' | 'e' | 'i' | 'o' | 'u');
+    // "quit" doubles, its `u` belonging to the `q`; "leak" does not
+    let single = match (back.next(), back.next()) {
+        (Some('u'), Some('q')) => true,
+        (Some(before), _) => !is_vowel(before),
+        (None, _) => true,
+    };
+    (doubles && is_vowel(vowel) && single).then_some(last)
 }
 
 #[cfg(test)]

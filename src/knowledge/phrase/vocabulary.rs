@@ -220,7 +220,7 @@ mod tests {
             ("pertol", Some("petrol")),
             ("carburator", Some("carburettor")),
             ("mutlimetr", Some("multimeter")),
-            ("fuzes", Some("fuses")),
+            ("fuzes", None),  // as near to "fumes" as to "fuses"
             ("fuoes", None),  // nearer to neither of two safety words
             ("flanes", None), // guarded
             ("leak", None),   // too short
