@@ -213,7 +213,7 @@ impl Sorter<'_, '_, '_> {
                     || candidate.claimed
                     || self.fills(candidate, Kind::Duration)
             }
-            _ => !article || candidate.claimed || candidate.bound.is_some(),
+            _ => !article || asked || candidate.claimed || candidate.bound.is_some(),
         }
     }
 

@@ -232,7 +232,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 What::Mark(',') => self.list_goes_on(at, end),
                 What::Mark(':' | '?') => colon,
                 What::Mark(';' | '…' | '-' | '(' | ')') => false,
-                _ => !self.text.in_class(at, "contrast") && !self.begins_clause(at),
+                _ => {
+                    !["contrast", "fresh"]
+                        .iter()
+                        .any(|class| self.text.in_class(at, class))
+                        && !self.begins_clause(at)
+                }
             })
     }
 
