@@ -97,7 +97,15 @@ impl Reader<'_> {
             return quantity;
         }
         let at = self.unit_place(number);
-        if let Some((unit, end)) = self.unit(at, number.spelt) {
+        // "first try 11.2 second try 11.4"
+        let next_word = self
+            .tokens
+            .get(at + 1)
+            .is_some_and(|next| next.plain().is_some());
+        let ordinal = self.plain(at) == "second"
+            && number.decimals.is_some_and(|places| places > 0)
+            && next_word;
+        if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !ordinal) {
             quantity.unit = Some(unit);
             quantity.tokens.end = end;
             self.decimal_comma(&mut quantity);

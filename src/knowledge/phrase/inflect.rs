@@ -47,11 +47,9 @@ fn doubling(word: &str) -> Option<char> {
     let doubles = !matches!(last, 'a' | 'e' | 'i' | 'o' | 'u' | 'w' | 'x' | 'y');
     let is_vowel = |c: char| matches!(c, 'a' | 'e' | 'i' | 'o' | 'u');
     // "quit" doubles, its `u` belonging to the `q`; "leak" does not
-    let single = match (back.next(), back.next()) {
-        (Some('u'), Some('q')) => true,
-        (Some(before), _) => !is_vowel(before),
-        (None, _) => true,
-    };
+    let (before, first) = (back.next(), back.next());
+    let single =
+        before.is_none_or(|before| !is_vowel(before)) || (before, first) == (Some('u'), Some('q'));
     (doubles && is_vowel(vowel) && single).then_some(last)
 }
 
