@@ -7,6 +7,7 @@ pub mod id;
 pub mod library;
 pub mod load;
 pub mod model;
+pub mod phrase;
 pub mod problem;
 pub mod schema;
 

@@ -1,5 +1,33 @@
 //! What a rider's message says: readings, answers, symptoms, hazards, requests, and what was left over.
+//!
+//! One message runs through small stages, each knowing nothing of those after it:
+//!
+//! ```text
+//! normalise -> token -> number -> quantity -> sentence -> matching -> scope
+//!           -> role, reading, owner, display, statement, answer -> interpret
+//! ```
+//!
+//! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
+//! here is only how they hang together. Nothing in this module knows what a fault is.
 
+mod answer;
+mod display;
+mod interpret;
 pub mod interpretation;
+mod left_over;
+pub mod matching;
+pub mod normalise;
+pub mod number;
+mod owner;
+pub mod quantity;
+mod reading;
+pub mod report;
+mod role;
+pub mod scope;
+pub mod sentence;
+mod statement;
+pub mod token;
 
+pub use interpret::interpret;
 pub use interpretation::{Context, Interpretation};
+pub use report::{Line, Report};

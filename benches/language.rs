@@ -1,0 +1,54 @@
+//! How long reading takes: a usual message, a long story, and a megabyte.
+
+use floatbowl::knowledge::phrase::{PhraseFile, Phrases};
+use floatbowl::language::{Context, interpret};
+
+fn main() {
+    divan::main();
+}
+
+fn phrases() -> Phrases {
+    let files: Vec<PhraseFile> = std::fs::read_dir("knowledge/phrases/en")
+        .expect("the phrase folder")
+        .map(|entry| entry.expect("a file").path())
+        .map(|path| PhraseFile {
+            text: std::fs::read_to_string(&path).expect("readable"),
+            path: path.display().to_string(),
+        })
+        .collect();
+    Phrases::compile(&files, &[]).expect("the phrase files compile")
+}
+
+const STORY: &str = "So my bike sat for 8 months. Put fresh gas in it. It will start with the \
+    choke on and run for maybe 30 seconds, then dies. Battery is 12.4 V resting, 10.1 cranking. \
+    My buddy says it's the coil but I have good spark. No leaks that I can see. ";
+
+#[divan::bench]
+fn a_reading(bencher: divan::Bencher<'_, '_>) {
+    let phrases = phrases();
+    bencher.bench(|| {
+        interpret(
+            "leads 0.4, across the pump 3.8 ohms",
+            &Context::default(),
+            &phrases,
+        )
+    });
+}
+
+#[divan::bench]
+fn a_story(bencher: divan::Bencher<'_, '_>) {
+    let phrases = phrases();
+    bencher.bench(|| interpret(STORY, &Context::default(), &phrases));
+}
+
+#[divan::bench(args = [STORY, "a", "12.4 ", "é🔥 ", "zqxjkvb wmrtpl "], sample_count = 10)]
+fn a_megabyte(bencher: divan::Bencher<'_, '_>, piece: &str) {
+    let phrases = phrases();
+    let text = piece.repeat((1 << 20) / piece.len());
+    bencher.bench(|| interpret(&text, &Context::default(), &phrases));
+}
+
+#[divan::bench(sample_count = 10)]
+fn compiling_the_phrases() -> Phrases {
+    phrases()
+}

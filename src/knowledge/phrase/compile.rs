@@ -1,0 +1,188 @@
+//! From pieces as written to steps over word ids.
+
+use super::class::Classes;
+use super::inflect;
+use super::pattern::{self, Piece, Step};
+use super::vocabulary::{Vocabulary, WordId};
+use super::{Phrases, SequenceIx};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Sequences by their steps, so that each is stored once.
+#[derive(Default)]
+pub(super) struct Sequences(BTreeMap<Vec<Step>, SequenceIx>);
+
+impl Sequences {
+    /// Where this sequence stands, adding it if it is new.
+    pub fn position(&mut self, pieces: &[Piece], phrases: &mut Phrases) -> SequenceIx {
+        let steps = steps(pieces, phrases);
+        *self
+            .0
+            .entry(steps)
+            .or_insert_with_key(|steps| add(phrases, steps))
+    }
+}
+
+fn add(phrases: &mut Phrases, steps: &[Step]) -> SequenceIx {
+    let at = SequenceIx::try_from(phrases.sequences.len()).expect("fewer than 2^32 sequences");
+    let mut first = First::default();
+    first.of(steps, &phrases.classes);
+    for word in first.words {
+        phrases.starts[word.at()].push(at);
+    }
+    if first.number {
+        phrases.number_starts.push(at);
+    }
+    phrases.sequences.push(steps.to_vec());
+    phrases.heads.push(Vec::new());
+    at
+}
+
+/// What a sequence may begin with.
+#[derive(Default)]
+struct First {
+    words: BTreeSet<WordId>,
+    number: bool,
+}
+
+impl First {
+    /// Adds what `steps` may begin with; true if they may also match nothing.
+    fn of(&mut self, steps: &[Step], classes: &Classes) -> bool {
+        for step in steps {
+            let may_be_empty = match step {
+                Step::Words(words) => {
+                    self.words.extend(words);
+                    false
+                }
+                Step::Class(class) => {
+                    self.words.extend(classes.first_words(*class));
+                    false
+                }
+                Step::Number(_) => {
+                    self.number = true;
+                    false
+                }
+                Step::Gap => true,
+                Step::Any(options) => options
+                    .iter()
+                    .fold(false, |empty, option| self.of(option, classes) | empty),
+                Step::Maybe(options) => {
+                    for option in options {
+                        self.of(option, classes);
+                    }
+                    true
+                }
+            };
+            if !may_be_empty {
+                return false;
+            }
+        }
+        true
+    }
+}
+
+fn steps(pieces: &[Piece], phrases: &Phrases) -> Vec<Step> {
+    pieces.iter().map(|piece| step(piece, phrases)).collect()
+}
+
+fn step(piece: &Piece, phrases: &Phrases) -> Step {
+    let all = |options: &[Vec<Piece>]| {
+        options
+            .iter()
+            .map(|option| steps(option, phrases))
+            .collect()
+    };
+    match piece {
+        Piece::Word(word, any_form) => Step::Words(ids(word, *any_form, &phrases.words)),
+        Piece::Class(name) => Step::Class(
+            phrases
+                .classes
+                .position(name)
+                .expect("classes were checked"),
+        ),
+        Piece::Number(sort) => Step::Number(sort.clone()),
+        Piece::Gap => Step::Gap,
+        Piece::Maybe(options) => Step::Maybe(all(options)),
+        Piece::Any(options) => merged(all(options)),
+    }
+}
+
+/// Alternatives that are single words become one step.
+fn merged(options: Vec<Vec<Step>>) -> Step {
+    let mut words = Vec::new();
+    for option in &options {
+        match option.as_slice() {
+            [Step::Words(some)] => words.extend_from_slice(some),
+            _ => return Step::Any(options),
+        }
+    }
+    words.sort_unstable();
+    words.dedup();
+    Step::Words(words)
+}
+
+fn ids(word: &str, any_form: bool, words: &Vocabulary) -> Vec<WordId> {
+    let forms = if any_form {
+        inflect::forms(word)
+    } else {
+        vec![word.to_owned()]
+    };
+    let mut ids: Vec<WordId> = forms.iter().filter_map(|form| words.find(form)).collect();
+    ids.sort_unstable();
+    ids
+}
+
+/// The tree of all class members.
+pub(super) fn tree(
+    members: &BTreeMap<String, BTreeSet<Vec<String>>>,
+    words: &Vocabulary,
+) -> Classes {
+    let mut classes = Classes::new(members.keys().cloned().collect(), words.len());
+    for (name, members) in members {
+        let class = classes.position(name).expect("just named");
+        for member in members.iter().filter(|member| !member.is_empty()) {
+            let ids: Vec<WordId> = member.iter().filter_map(|word| words.find(word)).collect();
+            classes.insert(class, &ids);
+        }
+    }
+    classes
+}
+
+/// Classes named anywhere in a sequence.
+pub(super) fn class_names(pieces: &[Piece]) -> Vec<String> {
+    let mut names = Vec::new();
+    for piece in pieces {
+        match piece {
+            Piece::Class(name) => names.push(name.clone()),
+            Piece::Any(options) | Piece::Maybe(options) => {
+                names.extend(options.iter().flat_map(|option| class_names(option)));
+            }
+            Piece::Word(..) | Piece::Number(_) | Piece::Gap => {}
+        }
+    }
+    names
+}
+
+/// Words in all their forms, wherever they stand in a sequence.
+pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
+    for piece in pieces {
+        match piece {
+            Piece::Word(word, true) => words.extend(inflect::forms(word)),
+            Piece::Word(word, false) => {
+                words.insert(word.clone());
+            }
+            Piece::Any(options) | Piece::Maybe(options) => {
+                for option in options {
+                    collect_words(option, words);
+                }
+            }
+            Piece::Class(_) | Piece::Number(_) | Piece::Gap => {}
+        }
+    }
+}
+
+/// The words of plain text, as they are compared.
+pub(super) fn split_words(text: &str) -> impl Iterator<Item = String> {
+    text.split(|c: char| !c.is_alphanumeric() && c != '\'')
+        .filter(|word| word.chars().any(char::is_alphabetic))
+        .map(pattern::plain)
+}

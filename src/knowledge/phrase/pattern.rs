@@ -1,0 +1,272 @@
+//! The notation of phrases: text to pieces, and the steps they compile to.
+
+use super::class::ClassIx;
+use super::vocabulary::WordId;
+use crate::quantity::Kind;
+use std::fmt;
+
+/// Which numbers a `#` stands for.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Sort {
+    /// Any number.
+    Any,
+    /// A number with a unit of this kind.
+    Kind(Kind),
+    /// A number with the unit of this symbol.
+    Unit(String),
+}
+
+/// One element of a phrase as written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Piece {
+    /// A word; the flag says that any form of it will do.
+    Word(String, bool),
+    /// A class by name.
+    Class(String),
+    /// A number.
+    Number(Sort),
+    /// Any few words.
+    Gap,
+    /// One of these.
+    Any(Vec<Vec<Piece>>),
+    /// One of these or nothing.
+    Maybe(Vec<Vec<Piece>>),
+}
+
+/// One element of a compiled phrase.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Step {
+    /// One of these words, sorted.
+    Words(Vec<WordId>),
+    /// A member of a class.
+    Class(ClassIx),
+    /// A number.
+    Number(Sort),
+    /// Any few words.
+    Gap,
+    /// One of these.
+    Any(Vec<Vec<Step>>),
+    /// One of these or nothing.
+    Maybe(Vec<Vec<Step>>),
+}
+
+/// A phrase that breaks the notation.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BadPattern {
+    /// Byte of the phrase.
+    pub at: usize,
+    what: &'static str,
+    example: &'static str,
+}
+
+impl fmt::Display for BadPattern {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} at byte {} {}", self.what, self.at, self.example)
+    }
+}
+
+/// The parts of a phrase, split at `&`.
+///
+/// # Errors
+/// The first place that breaks the notation.
+pub fn parse(text: &str) -> Result<Vec<Vec<Piece>>, BadPattern> {
+    let mut parts = Vec::new();
+    let mut at = 0;
+    for part in text.split('&') {
+        let mut reader = Reader {
+            text: part,
+            at: 0,
+            base: at,
+        };
+        let mut pieces = reader.sequence(None)?;
+        while pieces.last() == Some(&Piece::Gap) {
+            pieces.pop();
+        }
+        if pieces.is_empty() {
+            return Err(reader.bad(0, "the part", "is empty; write words on both sides of `&`"));
+        }
+        parts.push(pieces);
+        at += part.len() + 1;
+    }
+    Ok(parts)
+}
+
+/// The alternatives of a class, each a sequence.
+///
+/// # Errors
+/// The first place that breaks the notation.
+pub fn parse_class(text: &str) -> Result<Vec<Vec<Piece>>, BadPattern> {
+    let mut reader = Reader {
+        text,
+        at: 0,
+        base: 0,
+    };
+    reader.alternatives(None)
+}
+
+struct Reader<'a> {
+    text: &'a str,
+    at: usize,
+    base: usize,
+}
+
+impl Reader<'_> {
+    fn bad(&self, at: usize, what: &'static str, example: &'static str) -> BadPattern {
+        BadPattern {
+            at: self.base + at,
+            what,
+            example,
+        }
+    }
+
+    fn peek(&self) -> Option<char> {
+        self.text[self.at..].chars().next()
+    }
+
+    fn skip_blanks(&mut self) {
+        while let Some(c) = self.peek().filter(|c| c.is_whitespace()) {
+            self.at += c.len_utf8();
+        }
+    }
+
+    /// Pieces up to `close`, to a `|` inside brackets, or to the end.
+    fn sequence(&mut self, close: Option<char>) -> Result<Vec<Piece>, BadPattern> {
+        let mut pieces = Vec::new();
+        loop {
+            self.skip_blanks();
+            match self.peek() {
+                None => return Ok(pieces),
+                Some(c) if Some(c) == close => return Ok(pieces),
+                Some('|') if close.is_some() => return Ok(pieces),
+                Some(_) => pieces.push(self.choice(close.is_none())?),
+            }
+        }
+    }
+
+    /// One item, or several joined by `|` without blanks where that is allowed.
+    fn choice(&mut self, bars: bool) -> Result<Piece, BadPattern> {
+        let first = self.item()?;
+        if !bars || self.peek() != Some('|') {
+            return Ok(first);
+        }
+        let mut options = vec![vec![first]];
+        while self.peek() == Some('|') {
+            self.at += 1;
+            options.push(vec![self.item()?]);
+        }
+        Ok(Piece::Any(options))
+    }
+
+    fn item(&mut self) -> Result<Piece, BadPattern> {
+        let start = self.at;
+        match self.peek() {
+            Some('(') => self.bracket(start, ')').map(Piece::Any),
+            Some('[') => self.bracket(start, ']').map(Piece::Maybe),
+            Some('<') => self.class_name(start),
+            Some('#') => self.number(start),
+            Some('.') if self.text[self.at..].starts_with("..") => {
+                self.at += 2;
+                Ok(Piece::Gap)
+            }
+            Some(c) if is_word(c) => Ok(self.word()),
+            _ => Err(self.bad(
+                start,
+                "this",
+                "is no word; write a word, `<class>`, `(a|b)`, `[a]`, `#` or `..`",
+            )),
+        }
+    }
+
+    fn word(&mut self) -> Piece {
+        let start = self.at;
+        while let Some(c) = self.peek().filter(|&c| is_word(c)) {
+            self.at += c.len_utf8();
+        }
+        let word = plain(&self.text[start..self.at]);
+        let any_form = self.peek() == Some('~');
+        if any_form {
+            self.at += 1;
+        }
+        Piece::Word(word, any_form)
+    }
+
+    fn number(&mut self, start: usize) -> Result<Piece, BadPattern> {
+        self.at += 1;
+        let rest = &self.text[self.at..];
+        let name = &rest[..rest
+            .find(|c: char| !c.is_alphabetic())
+            .unwrap_or(rest.len())];
+        self.at += name.len();
+        let known = |kind: &Kind| format!("{kind:?}").to_lowercase() == name;
+        let sort = match (name, Kind::ALL.into_iter().find(known)) {
+            ("", _) => Sort::Any,
+            (_, Some(kind)) => Sort::Kind(kind),
+            ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
+            _ => {
+                return Err(self.bad(
+                    start,
+                    "`#`",
+                    "names no quantity; write it as in `#duration` or `#min`",
+                ));
+            }
+        };
+        Ok(Piece::Number(sort))
+    }
+
+    fn class_name(&mut self, start: usize) -> Result<Piece, BadPattern> {
+        let Some(length) = self.text[start..].find('>') else {
+            return Err(self.bad(start, "`<`", "is never closed; write it as in `<fuel>`"));
+        };
+        self.at = start + length + 1;
+        Ok(Piece::Class(
+            self.text[start + 1..start + length].to_owned(),
+        ))
+    }
+
+    fn bracket(&mut self, start: usize, close: char) -> Result<Vec<Vec<Piece>>, BadPattern> {
+        self.at += 1;
+        let options = self.alternatives(Some(close))?;
+        if self.peek() != Some(close) {
+            return Err(if close == ')' {
+                self.bad(
+                    start,
+                    "`(`",
+                    "is never closed; write it as in `(ran out|run dry)`",
+                )
+            } else {
+                self.bad(start, "`[`", "is never closed; write it as in `[the|my]`")
+            });
+        }
+        self.at += 1;
+        Ok(options)
+    }
+
+    fn alternatives(&mut self, close: Option<char>) -> Result<Vec<Vec<Piece>>, BadPattern> {
+        let mut options = Vec::new();
+        loop {
+            let start = self.at;
+            let option = self.sequence(Some(close.unwrap_or('\0')))?;
+            if option.is_empty() {
+                return Err(self.bad(start, "an alternative", "is empty; take one `|` away"));
+            }
+            options.push(option);
+            if self.peek() != Some('|') {
+                return Ok(options);
+            }
+            self.at += 1;
+        }
+    }
+}
+
+fn is_word(c: char) -> bool {
+    c.is_alphanumeric() || matches!(c, '\'' | '+' | '%')
+}
+
+/// A word as it is compared: lower case, without apostrophes.
+#[must_use]
+pub fn plain(word: &str) -> String {
+    word.chars()
+        .filter(|&c| c != '\'')
+        .flat_map(char::to_lowercase)
+        .collect()
+}

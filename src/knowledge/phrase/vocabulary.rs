@@ -1,0 +1,235 @@
+//! The words of all phrases, found by spelling, or by a near miss of it.
+
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Position of a word in the vocabulary.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct WordId(pub u32);
+
+impl WordId {
+    /// The position as a plain index.
+    #[must_use]
+    pub fn at(self) -> usize {
+        self.0 as usize
+    }
+}
+
+/// Shortest word that may be corrected by one slip.
+const ONE_SLIP: usize = 5;
+/// Shortest word that may be corrected by two slips.
+const TWO_SLIPS: usize = 9;
+/// Longest word that is looked at for slips; longer ones are no English words.
+const LONGEST: usize = 24;
+
+/// Every known word.
+#[derive(Debug, Clone, Default)]
+pub struct Vocabulary {
+    words: Vec<String>,
+    /// Buckets by hash of the word.
+    buckets: Vec<Vec<WordId>>,
+    /// By what is left when letters are dropped: the words it can come from.
+    neighbours: BTreeMap<String, Vec<WordId>>,
+    /// Words that are never what a misspelt word is taken for.
+    guarded: Vec<bool>,
+    /// Frequent slips and what is meant.
+    slips: BTreeMap<String, String>,
+}
+
+impl Vocabulary {
+    /// The word of that position.
+    #[must_use]
+    pub fn word(&self, id: WordId) -> &str {
+        &self.words[id.at()]
+    }
+
+    /// How many words there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.words.len()
+    }
+
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.words.is_empty()
+    }
+
+    /// A vocabulary of these words; `guarded` words must be spelt as they are.
+    ///
+    /// # Panics
+    /// Beyond 2^32 words.
+    #[must_use]
+    pub fn new(
+        words: BTreeSet<String>,
+        guarded: &BTreeSet<String>,
+        slips: BTreeMap<String, String>,
+    ) -> Self {
+        let size = (words.len() * 2).next_power_of_two();
+        let mut made = Self {
+            buckets: vec![Vec::new(); size],
+            slips,
+            ..Self::default()
+        };
+        for (at, word) in words.into_iter().enumerate() {
+            let id = WordId(u32::try_from(at).expect("fewer than 2^32 words"));
+            let bucket = made.bucket(&word);
+            made.buckets[bucket].push(id);
+            made.guarded.push(guarded.contains(&word));
+            if !guarded.contains(&word) {
+                for rest in shortened(&word) {
+                    made.neighbours.entry(rest).or_default().push(id);
+                }
+            }
+            made.words.push(word);
+        }
+        made
+    }
+
+    fn bucket(&self, word: &str) -> usize {
+        // FNV-1a: small, fixed, good enough for some thousand words.
+        let hash = word.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+            (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
+        });
+        let mask = self.buckets.len() as u64 - 1;
+        usize::try_from((hash ^ (hash >> 32)) & mask).expect("within the table")
+    }
+
+    /// The word spelt exactly so.
+    #[must_use]
+    pub fn find(&self, word: &str) -> Option<WordId> {
+        if self.buckets.is_empty() {
+            return None;
+        }
+        self.buckets[self.bucket(word)]
+            .iter()
+            .copied()
+            .find(|&id| self.word(id) == word)
+    }
+
+    /// The one word this may be a slip of; none where two are equally near.
+    ///
+    /// The first letter must be right, or swapped with the second. Words of fewer than five letters
+    /// are never corrected, and a guarded word is never arrived at.
+    #[must_use]
+    pub fn correct(&self, word: &str) -> Option<WordId> {
+        if let Some(meant) = self.slips.get(word) {
+            return self.find(meant);
+        }
+        let length = word.chars().count();
+        if !(ONE_SLIP..=LONGEST).contains(&length) || !word.chars().all(char::is_alphabetic) {
+            return None;
+        }
+        let mut near: Vec<(usize, WordId)> = Vec::new();
+        for rest in shortened(word) {
+            for &id in self.neighbours.get(&rest).into_iter().flatten() {
+                let known = self.word(id);
+                let slips = strsim::osa_distance(word, known);
+                let shorter = length.min(known.chars().count());
+                if slips <= allowed(shorter) && same_start(word, known) {
+                    near.push((slips, id));
+                }
+            }
+        }
+        near.sort_unstable();
+        near.dedup();
+        match near.as_slice() {
+            [(_, id)] => Some(*id),
+            [(a, id), (b, other), ..] if a < b || self.akin(*id, *other) => Some(*id),
+            _ => None,
+        }
+    }
+
+    /// Whether two words are forms of one: leak, leaks.
+    fn akin(&self, one: WordId, other: WordId) -> bool {
+        let (one, other) = (self.word(one), self.word(other));
+        let shared = one
+            .chars()
+            .zip(other.chars())
+            .take_while(|(a, b)| a == b)
+            .count();
+        shared + 3 >= one.chars().count().max(other.chars().count()) && shared >= 4
+    }
+}
+
+fn allowed(length: usize) -> usize {
+    match length {
+        0..ONE_SLIP => 0,
+        ONE_SLIP..TWO_SLIPS => 1,
+        _ => 2,
+    }
+}
+
+fn same_start(word: &str, known: &str) -> bool {
+    let mut a = word.chars();
+    let mut b = known.chars();
+    let (a1, a2, b1, b2) = (a.next(), a.next(), b.next(), b.next());
+    a1 == b1 || (a1 == b2 && a2 == b1)
+}
+
+/// The word, and the word with one letter dropped; long words also with two.
+fn shortened(word: &str) -> BTreeSet<String> {
+    let mut all = BTreeSet::from([word.to_owned()]);
+    let length = word.chars().count();
+    if length < ONE_SLIP - 1 {
+        return BTreeSet::new();
+    }
+    let once = drop_one(word);
+    if length + 1 >= TWO_SLIPS {
+        for shorter in &once {
+            all.extend(drop_one(shorter));
+        }
+    }
+    all.extend(once);
+    all
+}
+
+fn drop_one(word: &str) -> Vec<String> {
+    word.char_indices()
+        .map(|(at, c)| [&word[..at], &word[at + c.len_utf8()..]].concat())
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Vocabulary;
+    use std::collections::{BTreeMap, BTreeSet};
+
+    fn vocabulary() -> Vocabulary {
+        let words = [
+            "leaking",
+            "carburettor",
+            "petrol",
+            "multimeter",
+            "fumes",
+            "fuses",
+            "flames",
+        ];
+        let words: BTreeSet<String> = words.map(str::to_owned).into();
+        Vocabulary::new(
+            words,
+            &BTreeSet::from(["flames".to_owned()]),
+            BTreeMap::new(),
+        )
+    }
+
+    #[test]
+    fn near_misses() {
+        let cases = [
+            ("leeking", Some("leaking")),
+            ("pertol", Some("petrol")),
+            ("carburator", Some("carburettor")),
+            ("mutlimetr", Some("multimeter")),
+            ("fuzes", None),  // as near to "fumes" as to "fuses"
+            ("fuoes", None),  // nearer to neither of two safety words
+            ("flanes", None), // guarded
+            ("leak", None),   // too short
+            ("zzzzzz", None),
+        ];
+        for (word, expected) in cases {
+            let vocabulary = vocabulary();
+            let found = vocabulary.correct(word).map(|id| vocabulary.word(id));
+            assert_eq!(found, expected, "{word}");
+        }
+    }
+}

@@ -1,0 +1,58 @@
+//! Displays of a meter that are no number: `OL`, a lone 1, the beeper.
+
+use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, Special};
+use super::matching::{Hit, Text};
+use super::scope::{Place, Scopes};
+use super::statement::span;
+use crate::knowledge::phrase::{DisplayWord, Meaning};
+use crate::quantity::Kind;
+
+/// Adds displays to the readings.
+pub fn displays(
+    text: &Text<'_>,
+    hits: &[Hit<'_>],
+    scopes: &Scopes<'_, '_>,
+    context: &Context,
+    found: &mut Interpretation,
+) {
+    let expected = context.expecting == Some(Expecting::Quantity(Kind::Resistance));
+    for hit in hits {
+        let Meaning::Display(display) = hit.phrase.meaning else {
+            continue;
+        };
+        let sense = scopes.sense(Place::of(hit));
+        if sense.supposed || sense.foreign {
+            continue;
+        }
+        let special = match (display, sense.negated) {
+            (DisplayWord::Overload, false) => Special::Overload,
+            (DisplayWord::Lone, false) if expected => Special::Overload,
+            (DisplayWord::Beep, false) | (DisplayWord::NoBeep, true) => Special::Beep,
+            (DisplayWord::Beep, true) | (DisplayWord::NoBeep, false) => Special::NoBeep,
+            _ => continue,
+        };
+        let same = |old: &Said<Reading>| {
+            old.what.special == Some(special) && old.span.end + 60 > span(text, hit).start
+        };
+        if !found.readings.iter().any(same) {
+            found.readings.push(Said {
+                what: shown(special),
+                span: span(text, hit),
+                strength: sense.strength,
+            });
+        }
+    }
+}
+
+fn shown(special: Special) -> Reading {
+    Reading {
+        quantity: Kind::Resistance,
+        value: None,
+        low: None,
+        high: None,
+        said_unit: Kind::Resistance.unit().to_owned(),
+        resolution: None,
+        of: None,
+        special: Some(special),
+    }
+}

@@ -1,0 +1,125 @@
+//! What each reading belongs to: the leads alone, the battery, the pump plug.
+
+use super::matching::{Hit, Text};
+use super::reading::Taken;
+use super::token::What;
+use crate::knowledge::phrase::Meaning;
+use std::ops::Range;
+
+/// The test leads, which are told apart from everything measured through them.
+const LEADS: &str = "leads";
+
+struct Thing<'h> {
+    name: &'h str,
+    place: Range<usize>,
+    sentence: usize,
+}
+
+/// Gives each reading its thing: the nearest in its own clause, else in a neighbouring clause that
+/// has no reading of its own.
+pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
+    let things: Vec<Thing<'_>> = hits
+        .iter()
+        .filter(|hit| !is_cable(text, hit, hits))
+        .filter_map(|hit| thing(text, hit))
+        .collect();
+    let mut pairs: Vec<(usize, usize, usize)> = Vec::new();
+    for (reading, one) in taken.iter().enumerate() {
+        for (at, thing) in things.iter().enumerate() {
+            if let Some(cost) = cost(text, taken, one, thing) {
+                pairs.push((cost, reading, at));
+            }
+        }
+    }
+    pairs.sort_unstable();
+    let mut spent = vec![false; things.len()];
+    for (_, reading, at) in pairs {
+        let leads = things[at].name == LEADS;
+        let free = taken[reading].reading.of.is_none() && !(leads && spent[at]);
+        if free {
+            taken[reading].reading.of = Some(things[at].name.to_owned());
+            spent[at] = true;
+        }
+    }
+}
+
+fn thing<'h>(text: &Text<'h>, hit: &Hit<'_>) -> Option<Thing<'h>> {
+    let Meaning::Thing(at) = hit.phrase.meaning else {
+        return None;
+    };
+    let thing = &text.phrases.things[at];
+    (!thing.state).then(|| Thing {
+        name: &thing.id,
+        place: hit.head.clone(),
+        sentence: hit.sentence,
+    })
+}
+
+/// Whether the "leads" are part of another thing's name: "pump leads", "battery leads".
+fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    let name = |hit: &Hit<'_>| match hit.phrase.meaning {
+        Meaning::Thing(at) => Some(text.phrases.things[at].id.as_str()),
+        _ => None,
+    };
+    name(hit) == Some(LEADS)
+        && hits.iter().any(|other| {
+            name(other).is_some_and(|name| name != LEADS)
+                && other.used.len() > 1
+                && other
+                    .used
+                    .iter()
+                    .any(|token| hit.used.contains(token) && text.in_class(*token, "lead"))
+        })
+}
+
+/// How far a thing is from a reading; none where it cannot belong to it.
+fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Option<usize> {
+    let tokens = &text.quantities[one.at].tokens;
+    let before = thing.place.end <= tokens.start;
+    let between = if before {
+        thing.place.end..tokens.start
+    } else {
+        tokens.end..thing.place.start.max(tokens.end)
+    };
+    let crossed = taken.iter().any(|other| {
+        other.at != one.at && between.contains(&text.quantities[other.at].tokens.start)
+    });
+    let apart = between.len();
+    if thing.sentence == one.sentence {
+        let clauses = between.filter(|&at| divides(text, at)).count();
+        let reach = match (clauses, crossed) {
+            (0, false) => 0,
+            (0, true) => 40,
+            (1, false) if !claimed(text, taken, one, thing) => 100,
+            _ => return None,
+        };
+        return Some(reach + apart * 2 + usize::from(!before));
+    }
+    let neighbour = thing.name == LEADS && thing.sentence.abs_diff(one.sentence) == 1 && apart < 14;
+    let alone = !taken.iter().any(|other| other.sentence == thing.sentence);
+    (neighbour && alone && !crossed).then_some(200 + apart)
+}
+
+/// Whether the clause of a thing has a reading of its own.
+fn claimed(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> bool {
+    taken
+        .iter()
+        .filter(|other| other.at != one.at && other.sentence == thing.sentence)
+        .any(|other| {
+            let tokens = &text.quantities[other.at].tokens;
+            let between = if tokens.end <= thing.place.start {
+                tokens.end..thing.place.start
+            } else {
+                thing.place.end..tokens.start.max(thing.place.end)
+            };
+            !between.into_iter().any(|at| divides(text, at))
+        })
+}
+
+fn divides(text: &Text<'_>, at: usize) -> bool {
+    match text.tokens[at].what {
+        What::Mark(mark) => matches!(mark, ',' | ';' | '…' | '-' | '/' | '('),
+        What::Word(_) => text.in_class(at, "joiner"),
+        What::Number(_) => false,
+    }
+}

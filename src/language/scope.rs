@@ -1,0 +1,373 @@
+//! How a phrase is meant: turned round by a "not", doubted, asked, supposed, over, or another's.
+
+use super::matching::{Hit, Text};
+use super::token::What;
+use crate::knowledge::phrase::{Cue, Meaning};
+use std::ops::Range;
+
+/// Words a "not" reaches over.
+const REACH: usize = 7;
+
+/// All cues of a message, and whose bike each sentence is about.
+#[derive(Debug)]
+pub struct Scopes<'t, 'a> {
+    text: &'t Text<'a>,
+    /// By sentence.
+    cues: Vec<Vec<Found>>,
+    /// By sentence: whether it begins about another vehicle.
+    foreign: Vec<bool>,
+    /// By sentence: whether the next one says that what it tells is over.
+    settled: Vec<bool>,
+}
+
+#[derive(Debug, Clone)]
+struct Found {
+    cue: Cue,
+    range: Range<usize>,
+    strength: f64,
+}
+
+/// Where something stands whose sense is asked for.
+#[derive(Debug, Clone, Copy)]
+pub struct Place<'h> {
+    /// Tokens from its first to its last word.
+    pub head: &'h Range<usize>,
+    /// Tokens that are its own, in order.
+    pub used: &'h [usize],
+    /// Position of its sentence.
+    pub sentence: usize,
+}
+
+impl<'h> Place<'h> {
+    /// Where a phrase stands.
+    #[must_use]
+    pub fn of(hit: &'h Hit<'_>) -> Self {
+        Self {
+            head: &hit.head,
+            used: &hit.used,
+            sentence: hit.sentence,
+        }
+    }
+}
+
+/// How one phrase is meant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "independent ways in which a thing said may not be so"
+)]
+pub struct Sense {
+    /// Said not to be so.
+    pub negated: bool,
+    /// Asked, supposed, only possible, or another's word.
+    pub supposed: bool,
+    /// Said to follow if something else happens.
+    pub conditional: bool,
+    /// Of another vehicle.
+    pub foreign: bool,
+    /// No longer so.
+    pub over: bool,
+    /// How firmly it is said.
+    pub strength: f64,
+}
+
+impl Sense {
+    /// Whether it is said to be so, or not so, now, of the rider's own bike.
+    #[must_use]
+    pub fn asserted(self) -> bool {
+        !(self.supposed || self.conditional || self.foreign || self.over)
+    }
+}
+
+impl<'t, 'a> Scopes<'t, 'a> {
+    /// Collects the cues.
+    #[must_use]
+    pub fn new(text: &'t Text<'a>, hits: &[Hit<'a>]) -> Self {
+        let mut cues = vec![Vec::new(); text.sentences.len()];
+        let mut told = vec![false; text.sentences.len()];
+        for hit in hits {
+            match hit.phrase.meaning {
+                Meaning::Cue(cue) => cues[hit.sentence].push(Found {
+                    cue,
+                    range: hit.head.clone(),
+                    strength: hit.phrase.strength,
+                }),
+                Meaning::Symptom { .. } | Meaning::Hazard { .. } => told[hit.sentence] = true,
+                _ => {}
+            }
+        }
+        let mut scopes = Self {
+            text,
+            cues,
+            foreign: Vec::new(),
+            settled: Vec::new(),
+        };
+        scopes.foreign = scopes.whose();
+        scopes.settled = scopes.over(&told);
+        scopes
+    }
+
+    /// How a phrase is meant.
+    #[must_use]
+    pub fn sense(&self, hit: Place<'_>) -> Sense {
+        let mut sense = Sense {
+            negated: self.negated(hit),
+            supposed: false,
+            conditional: false,
+            foreign: self.is_foreign(hit),
+            over: self.settled[hit.sentence],
+            strength: 1.0,
+        };
+        for cue in self.cues[hit.sentence]
+            .iter()
+            .filter(|cue| !is_within(cue, hit))
+        {
+            match cue.cue {
+                Cue::Hedge if self.same_clause(cue, hit) => sense.strength *= cue.strength,
+                Cue::Question => {
+                    sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit);
+                }
+                Cue::Condition | Cue::OtherSpeaker => {
+                    sense.supposed |= self.governs(cue, hit);
+                }
+                Cue::If | Cue::Possible => sense.conditional |= self.governs(cue, hit),
+                Cue::Past => sense.over |= self.same_clause(cue, hit),
+                Cue::Resolved => {
+                    sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);
+                }
+                _ => {}
+            }
+        }
+        sense
+    }
+
+    /// Whether a question word opens a question: at the start of a clause, or before a question mark.
+    fn asks(&self, cue: &Found, sentence: usize) -> bool {
+        let sentence = &self.text.sentences[sentence];
+        let start = cue.range.start;
+        let before = (sentence.tokens.start..start)
+            .rev()
+            .find(|&at| !self.text.is_filler(at));
+        sentence.asks
+            || before.is_none_or(|at| {
+                !matches!(self.text.tokens[at].what, What::Word(_) | What::Number(_))
+                    || self.text.in_class(at, "joiner")
+            })
+    }
+
+    /// Whether a cue of this sort stands in the sentence of the phrase, before it in the same clause or right after.
+    #[must_use]
+    pub fn has(&self, cue: Cue, hit: Place<'_>) -> bool {
+        self.cues[hit.sentence]
+            .iter()
+            .any(|found| found.cue == cue && self.same_clause(found, hit))
+    }
+
+    /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
+    #[must_use]
+    pub fn is_harmless(&self, hit: Place<'_>) -> bool {
+        self.shares_words(Cue::Harmless, hit)
+    }
+
+    /// Whether a cue of this sort shares a word with the phrase.
+    #[must_use]
+    pub fn shares_words(&self, cue: Cue, hit: Place<'_>) -> bool {
+        self.cues[hit.sentence]
+            .iter()
+            .any(|found| found.cue == cue && overlaps(found, hit))
+    }
+
+    /// Tokens of the cues of this sort in a sentence.
+    #[must_use]
+    pub fn places(&self, cue: Cue, sentence: usize) -> Vec<Range<usize>> {
+        self.cues[sentence]
+            .iter()
+            .filter(|found| found.cue == cue)
+            .map(|found| found.range.clone())
+            .collect()
+    }
+
+    /// Whether an odd number of "not"s reach the phrase.
+    fn negated(&self, hit: Place<'_>) -> bool {
+        let all = &self.cues[hit.sentence];
+        let reaching = all
+            .iter()
+            .filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
+        let (inside, outside): (Vec<_>, Vec<_>) = reaching
+            .partition(|cue| cue.range.start > hit.head.start && cue.range.end <= hit.head.end);
+        !inside.is_empty() || outside.len() % 2 == 1
+    }
+
+    fn turns(&self, cue: &Found, hit: Place<'_>) -> bool {
+        let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
+        match cue.cue {
+            Cue::Not if inside => true,
+            Cue::Not => {
+                cue.range.end <= hit.head.start && self.reaches(cue.range.end..hit.head.start)
+            }
+            Cue::NotBefore => {
+                cue.range.start >= hit.head.end
+                    && cue.range.start <= hit.head.end + 3
+                    && self.clear(hit.head.end..cue.range.start, true)
+            }
+            _ => false,
+        }
+    }
+
+    /// Whether a "not" reaches over these tokens.
+    fn reaches(&self, between: Range<usize>) -> bool {
+        let words = between
+            .clone()
+            .filter(|&at| !self.text.is_filler(at))
+            .count();
+        words <= REACH && self.clear(between, false)
+    }
+
+    /// Whether no clause ends within these tokens.
+    fn clear(&self, between: Range<usize>, colon: bool) -> bool {
+        let end = between.end;
+        between
+            .into_iter()
+            .all(|at| match self.text.tokens[at].what {
+                What::Mark(',') => self.list_goes_on(at, end),
+                What::Mark(':' | '?') => colon,
+                What::Mark(';' | '…' | '-' | '(' | ')') => false,
+                _ => {
+                    !["contrast", "fresh"]
+                        .iter()
+                        .any(|class| self.text.in_class(at, class))
+                        && !self.begins_clause(at)
+                }
+            })
+    }
+
+    /// "and it", "but the": a joining word before a new subject.
+    fn begins_clause(&self, at: usize) -> bool {
+        self.text.in_class(at, "joiner") && self.text.in_class(at + 1, "subject")
+    }
+
+    /// "no leaks, smells or smoke": the list goes on to its "or".
+    fn list_goes_on(&self, comma: usize, end: usize) -> bool {
+        let sentence = self
+            .text
+            .sentences
+            .iter()
+            .find(|sentence| sentence.tokens.contains(&comma));
+        let last = sentence
+            .map_or(end, |sentence| sentence.tokens.end)
+            .min(comma + 8);
+        (comma + 1..last).any(|at| self.text.in_class(at, "or"))
+            && !self.text.in_class(comma + 1, "subject")
+    }
+
+    fn same_clause(&self, cue: &Found, hit: Place<'_>) -> bool {
+        if overlaps(cue, hit) || cue.range.start < hit.head.end && cue.range.end > hit.head.start {
+            return true;
+        }
+        if cue.range.end <= hit.head.start {
+            return self.clear_of_subjects(cue.range.end..hit.head.start);
+        }
+        self.clear_of_subjects(hit.head.end..cue.range.start)
+    }
+
+    /// Whether a cue that looks forward reaches the phrase.
+    fn governs(&self, cue: &Found, hit: Place<'_>) -> bool {
+        let start = hit.used.first().copied().unwrap_or(hit.head.start);
+        let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
+        let before = cue.range.start <= start
+            && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start));
+        inside || before
+    }
+
+    /// Like `clear`, but a comma ends a clause only before a new subject.
+    fn clear_of_subjects(&self, between: Range<usize>) -> bool {
+        between
+            .into_iter()
+            .all(|at| match self.text.tokens[at].what {
+                What::Mark(';' | '…' | '-' | '?') => false,
+                What::Mark(',') => {
+                    !self.text.in_class(at + 1, "subject")
+                        && !self.text.in_class(at + 1, "contrast")
+                }
+                _ => !self.text.in_class(at, "turn") && !self.begins_clause(at),
+            })
+    }
+
+    /// "fixed it but it leaks again".
+    fn relapse(&self, cue: &Found, hit: Place<'_>) -> bool {
+        let end = self.text.sentences[hit.sentence].tokens.end;
+        (cue.range.end..end).any(|at| self.text.in_class(at, "again"))
+    }
+
+    fn is_foreign(&self, hit: Place<'_>) -> bool {
+        let before = self.cues[hit.sentence]
+            .iter()
+            .filter(|cue| cue.range.start <= hit.head.start);
+        let last = before
+            .filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike))
+            .max_by_key(|cue| cue.range.start);
+        let later = self.cues[hit.sentence].iter().any(|cue| {
+            cue.cue == Cue::OtherBike
+                && cue.range.start > hit.head.start
+                && self.same_clause(cue, hit)
+        });
+        match last {
+            Some(cue) => cue.cue == Cue::OtherBike,
+            None => self.foreign[hit.sentence] || later,
+        }
+    }
+
+    /// By sentence: whether it goes on about another vehicle.
+    fn whose(&self) -> Vec<bool> {
+        let mut foreign = false;
+        let mut all = Vec::new();
+        for (at, sentence) in self.text.sentences.iter().enumerate() {
+            let tokens = || sentence.tokens.clone();
+            let told_as_past = tokens().any(|token| self.text.in_class(token, "was"));
+            let now = tokens().any(|token| self.text.in_class(token, "now"));
+            foreign = foreign && told_as_past && !now;
+            all.push(foreign);
+            let last = self.cues[at]
+                .iter()
+                .filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike))
+                .max_by_key(|cue| cue.range.start);
+            foreign = last.map_or(foreign, |cue| cue.cue == Cue::OtherBike);
+        }
+        all
+    }
+
+    /// By sentence: whether the next sentence says only that this is over.
+    fn over(&self, told: &[bool]) -> Vec<bool> {
+        (0..self.text.sentences.len())
+            .map(|at| {
+                let next = at + 1;
+                self.cues.get(next).is_some_and(|cues| {
+                    let start = self.text.sentences[next].tokens.start;
+                    let early = cues
+                        .iter()
+                        .any(|cue| cue.cue == Cue::Resolved && cue.range.start <= start + 3);
+                    let again = self.text.sentences[next]
+                        .tokens
+                        .clone()
+                        .any(|token| self.text.in_class(token, "again"));
+                    let denied =
+                        self.text.sentences[at].asks && self.text.in_class(start, "denial");
+                    denied || (early && !told[next] && !again)
+                })
+            })
+            .collect()
+    }
+}
+
+/// Whether the words of the cue are all the phrase's own.
+fn is_within(cue: &Found, hit: Place<'_>) -> bool {
+    cue.range
+        .clone()
+        .all(|at| hit.used.binary_search(&at).is_ok())
+}
+
+fn overlaps(cue: &Found, hit: Place<'_>) -> bool {
+    cue.range
+        .clone()
+        .any(|at| hit.used.binary_search(&at).is_ok())
+}
