@@ -14,8 +14,14 @@
 //! - [`knowledge`]: what is known about bikes: loaded from `knowledge/`, checked, compiled.
 //! - [`language`]: what a rider's message says.
 //! - [`diagnosis`]: what the evidence says about the faults, and which step is worth most.
+//! - [`reply`]: what is said, as structure and in words.
+//! - [`conversation`]: events, the state folded from them, and the turn.
+//! - [`cli`]: the command line.
 
+pub mod cli;
+pub mod conversation;
 pub mod diagnosis;
 pub mod knowledge;
 pub mod language;
 pub mod quantity;
+pub mod reply;

@@ -107,7 +107,17 @@ pub struct Opening {
 
 /// What sort of thing is learned, which decides how it may be asked.
 #[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, schemars::JsonSchema,
+    Debug,
+    Clone,
+    Copy,
+    PartialEq,
+    Eq,
+    PartialOrd,
+    Ord,
+    Hash,
+    Serialize,
+    Deserialize,
+    schemars::JsonSchema,
 )]
 #[serde(rename_all = "kebab-case")]
 pub enum ObservationKind {
@@ -174,14 +184,20 @@ impl Model {
     /// The fault of that name.
     #[must_use]
     pub fn fault(&self, id: &str) -> Option<FaultIx> {
-        let at = self.faults.iter().position(|fault| fault.id.as_str() == id)?;
+        let at = self
+            .faults
+            .iter()
+            .position(|fault| fault.id.as_str() == id)?;
         Some(FaultIx::from(at))
     }
 
     /// The observation of that name.
     #[must_use]
     pub fn observation(&self, id: &str) -> Option<ObservationIx> {
-        let at = self.observations.iter().position(|seen| seen.id.as_str() == id)?;
+        let at = self
+            .observations
+            .iter()
+            .position(|seen| seen.id.as_str() == id)?;
         Some(ObservationIx::from(at))
     }
 }
@@ -190,7 +206,10 @@ impl Observation {
     /// The outcome of that name.
     #[must_use]
     pub fn outcome(&self, id: &str) -> Option<OutcomeIx> {
-        let at = self.outcomes.iter().position(|outcome| outcome.id.as_str() == id)?;
+        let at = self
+            .outcomes
+            .iter()
+            .position(|outcome| outcome.id.as_str() == id)?;
         Some(OutcomeIx::from(at))
     }
 }

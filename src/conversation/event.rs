@@ -1,0 +1,308 @@
+//! The immutable facts a conversation is made of.
+//!
+//! An event says what was decided, completely: applying it to a state needs no further choice.
+
+use crate::knowledge::id::{
+    FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, SystemId,
+};
+use crate::quantity::Kind;
+
+/// The number of a turn within its conversation; the greeting is turn 0.
+pub type Turn = u32;
+
+/// What came from the rider.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Incoming {
+    /// Free text.
+    Text(String),
+    /// The id of one of the choices or outcomes on offer.
+    Choose(String),
+}
+
+/// An event with the turn it belongs to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Logged {
+    /// The turn.
+    pub turn: Turn,
+    /// What happened.
+    pub event: Event,
+}
+
+/// Under which terms a conversation was opened.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Terms {
+    /// The fuel system, if the channel knows it.
+    pub system: Option<SystemId>,
+    /// What is at hand, if the channel knows it.
+    pub kit: Option<Vec<KitId>>,
+    /// Minutes until a rider usually answers: 0 at a terminal, hours in a forum.
+    pub round_trip_minutes: f64,
+    /// The invented demo bike whose sheet applies, if any.
+    pub bike: Option<String>,
+    /// The knowledge under which it was opened.
+    pub knowledge: String,
+}
+
+/// A fact of a conversation.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// The conversation began.
+    Opened(Terms),
+    /// The rider sent something.
+    Heard(Incoming),
+    /// Something was learned.
+    Found(Found),
+    /// The bare leads were read, in ohms, as shown.
+    LeadsRead(Shown),
+    /// The rider said how good the meter is.
+    MeterTold(MeterTold),
+    /// The rider read a spec out of the manual.
+    SpecTold(SpecTold),
+    /// The rider said which fuel system it is.
+    SystemTold(SystemId),
+    /// The rider has or lacks something.
+    KitTold {
+        /// Which thing.
+        kit: KitId,
+        /// Whether it is at hand.
+        has: bool,
+    },
+    /// A question of the intake or profile was answered as far as the rider could.
+    Settled(Topic),
+    /// The rider reported a danger.
+    HazardRaised(HazardId),
+    /// The rider confirmed that a danger is over.
+    HazardCleared(HazardId),
+    /// The rider said whether a condition holds.
+    GateAnswered {
+        /// Which condition.
+        gate: GateId,
+        /// Whether it holds.
+        holds: bool,
+    },
+    /// A condition must be confirmed anew before the next step that needs it.
+    GateReopened(GateId),
+    /// The rider wants steps declined earlier to be offered again.
+    Reconsidered,
+    /// The rider was asked for something.
+    Asked(Step),
+    /// The rider was asked to clear something up before the step on the table goes on.
+    Queried(Query),
+    /// The rider cannot, will not or did not get a result.
+    Declined {
+        /// The step.
+        target: Target,
+        /// Why.
+        reason: Declined,
+    },
+    /// Access work was done.
+    AccessOpened(OpeningId),
+    /// A repair was carried out.
+    Repaired(FaultId),
+    /// After a repair the complaint was looked for again.
+    Proved {
+        /// The repair that was proven or not.
+        fault: FaultId,
+        /// Whether the complaint is gone.
+        gone: bool,
+    },
+    /// The rider wants to end here; the bike is put back together first.
+    Stopping,
+    /// Everything is back on the bike and dry.
+    Refitted,
+    /// Minutes of the rider's work, added to those spent.
+    Spent(f64),
+    /// A person takes over.
+    HandedOver(HandOver),
+    /// The conversation ended.
+    Closed(Ending),
+    /// A turn was taken back: its events no longer count, safety excepted.
+    Undone(Turn),
+    /// The rider began again; only the terms and open dangers stay.
+    StartedOver,
+}
+
+/// What was learned.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// Which observation.
+    pub observation: ObservationId,
+    /// Weight of each outcome, in the observation's order; outcomes not named have none.
+    pub weights: Vec<(OutcomeId, f64)>,
+    /// How much it counts, in (0, 1].
+    pub strength: f64,
+    /// The reading behind it, for a measurement.
+    pub measured: Option<Measured>,
+    /// Whether it was asked for, rather than volunteered.
+    pub asked: bool,
+}
+
+/// A number as the rider gave it, in the base unit of its kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shown {
+    /// What was measured.
+    pub quantity: Kind,
+    /// The number, unless only its bounds were given or the display was no number.
+    pub value: Option<f64>,
+    /// Lower bound.
+    pub low: Option<f64>,
+    /// Upper bound.
+    pub high: Option<f64>,
+    /// The step of the last digit typed, in the base unit.
+    pub resolution: Option<f64>,
+    /// The unit the rider used.
+    pub unit: String,
+    /// A display that is no number.
+    pub display: Option<Display>,
+}
+
+/// A meter display that is no number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Display {
+    /// `OL`, a lone `1`, infinity.
+    Overload,
+    /// The continuity beeper sounded.
+    Beep,
+    /// It stayed silent.
+    NoBeep,
+}
+
+/// A reading with the offset it was corrected by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Measured {
+    /// As shown.
+    pub raw: Shown,
+    /// The bare leads, same meter and range.
+    pub leads: Option<Shown>,
+}
+
+/// How good the rider says the meter is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeterTold {
+    /// Accuracy as a share of the reading: 0.005 for "0.5 %".
+    pub gain: f64,
+    /// Accuracy in counts of the last digit: 2 for "+ 2".
+    pub digits: f64,
+}
+
+/// A spec out of the rider's own manual.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpecTold {
+    /// The observation it applies to.
+    pub observation: ObservationId,
+    /// Lower limit in the base unit.
+    pub low: Option<f64>,
+    /// Upper limit in the base unit.
+    pub high: Option<f64>,
+}
+
+/// A question of the intake or profile that is asked once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Topic {
+    /// What is wrong.
+    Complaint,
+    /// What changed last, and what still works.
+    Background,
+    /// The fuel system.
+    System,
+    /// What is at hand.
+    Kit,
+}
+
+/// What the rider is asked to do next.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Step {
+    /// Answer a question of the intake or profile.
+    Tell(Topic),
+    /// Confirm the surroundings checklist.
+    Surroundings,
+    /// Confirm the conditions of one step.
+    Clear {
+        /// The conditions.
+        gates: Vec<GateId>,
+        /// The step that needs them.
+        target: Target,
+    },
+    /// Confirm that a danger is over.
+    Safe(HazardId),
+    /// Make observations, one or a few together.
+    Observe(Vec<ObservationId>),
+    /// Put a fault right.
+    Repair(FaultId),
+    /// Look whether the complaint is gone.
+    Prove(FaultId),
+    /// Put everything back.
+    Refit,
+    /// Nothing more: a person has taken over.
+    HandOver(HandOver),
+    /// Nothing more: the conversation has ended.
+    Stop,
+}
+
+/// Something that can be declined or gated.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Target {
+    /// An observation.
+    Observation(ObservationId),
+    /// The repair of a fault.
+    Repair(FaultId),
+    /// The proof after the repair of a fault.
+    Proof(FaultId),
+}
+
+/// Something to be cleared up about what the rider said.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Query {
+    /// A reading that cannot be right as it stands, kept until it is confirmed or corrected.
+    Reading {
+        /// The observation it was given for.
+        observation: ObservationId,
+        /// As given.
+        measured: Measured,
+        /// The name of the doubt.
+        doubt: String,
+    },
+    /// A reading worth taking again, since it fits nothing else.
+    Repeat(ObservationId),
+}
+
+/// Why a step came to nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Declined {
+    /// The rider cannot do it.
+    Cannot,
+    /// The rider does not want to, for now.
+    Skipped,
+    /// The rider did it, or thought about it, and does not know.
+    Unsure,
+    /// A condition it needs does not hold.
+    Gated,
+}
+
+/// Why a person takes over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum HandOver {
+    /// The rider asked for one.
+    Asked,
+    /// The likeliest fault is one only a licensed shop may put right.
+    ShopOnly(FaultId),
+    /// Nothing the rider can do is worth its minutes any more.
+    NotWorth,
+    /// The evidence fits nothing that is known.
+    Unexplained,
+    /// A danger was reported that only a shop may settle.
+    Hazard(HazardId),
+    /// The rider cannot tell which fuel system it is.
+    UnknownSystem,
+}
+
+/// How a conversation ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Ending {
+    /// Repaired, proven, refitted.
+    Solved,
+    /// The complaint went away without a repair.
+    Passed,
+    /// The rider stopped.
+    Stopped,
+}
