@@ -291,6 +291,9 @@ pub struct Symptom {
     /// Whether reporting it is enough to start looking for a cause.
     #[serde(default = "yes")]
     pub complaint: bool,
+    /// Whether it is offered to a rider who does not know what to say.
+    #[serde(default)]
+    pub offer: bool,
 }
 
 /// A fact of what happened before. It becomes an observation with the outcomes `ID-yes` and `ID-no`.
