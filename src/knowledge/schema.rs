@@ -542,6 +542,9 @@ pub struct Outcome {
     /// A danger this result reveals.
     #[serde(default)]
     pub hazard: Option<HazardId>,
+    /// Whether this result ends the work here: only a licensed shop may go on.
+    #[serde(default)]
+    pub shop: bool,
 }
 
 /// A plain yes or no.

@@ -26,7 +26,7 @@ fn gap(check: &Observation) -> Option<&'static str> {
     let bounded: Vec<&Outcome> = check
         .outcome
         .iter()
-        .filter(|outcome| !outcome.overload)
+        .filter(|outcome| !outcome.overload || outcome.low.is_some() || outcome.high.is_some())
         .collect();
     match (check.kind, check.quantity) {
         (Manner::Measurement, None) => Some("a measurement needs a quantity."),
