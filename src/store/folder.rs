@@ -1,0 +1,214 @@
+//! A data folder on disk: what belongs in it, which form it has, and how damage shows.
+//!
+//! ```text
+//! FOLDER/FORM      "floatbowl 1": read before anything is opened
+//! FOLDER/turns/    the database
+//! FOLDER/mark      how many syncs the database is known to have completed
+//! ```
+//!
+//! The mark is written after each sync and never synced itself, so it can lag behind the database
+//! but never run ahead of it. A database that knows of fewer syncs than the mark has lost some.
+
+use super::problem::StoreError;
+use std::fmt::Display;
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
+use std::path::{Path, PathBuf};
+
+/// The newest form of data folder this program knows.
+const FORM: u32 = 1;
+/// What the form file starts with.
+const TITLE: &str = "floatbowl ";
+
+/// A folder that is ours to use.
+#[derive(Debug)]
+pub struct Folder {
+    path: PathBuf,
+}
+
+/// The open mark file.
+#[derive(Debug)]
+pub struct Mark {
+    file: File,
+    syncs: u64,
+}
+
+impl Folder {
+    /// Makes or recognises a data folder. A folder with something else in it is left alone.
+    ///
+    /// # Errors
+    /// When it is no folder, not ours, not writable, or of a newer form.
+    pub fn prepare(path: &Path) -> Result<Self, StoreError> {
+        let folder = Self {
+            path: path.to_owned(),
+        };
+        if path.exists() && !path.is_dir() {
+            return Err(StoreError::NotFolder {
+                path: folder.path,
+            });
+        }
+        fs::create_dir_all(path).map_err(|error| not_writable(path, error))?;
+        match fs::read_to_string(folder.form()) {
+            Ok(text) => folder.recognise(&text)?,
+            Err(error) if error.kind() == ErrorKind::NotFound => folder.found()?,
+            Err(error) => return Err(not_writable(&folder.form(), error)),
+        }
+        Ok(folder)
+    }
+
+    fn form(&self) -> PathBuf {
+        self.path.join("FORM")
+    }
+
+    /// Where the database lives.
+    #[must_use]
+    pub fn database(&self) -> PathBuf {
+        self.path.join("turns")
+    }
+
+    fn recognise(&self, text: &str) -> Result<(), StoreError> {
+        let form = text.strip_prefix(TITLE).map(|rest| rest.trim().parse());
+        match form {
+            Some(Ok(form)) if form > FORM => Err(StoreError::Newer {
+                place: self.form().display().to_string(),
+                found: form,
+                known: FORM,
+            }),
+            Some(Ok(_)) => Ok(()),
+            _ => Err(StoreError::Damaged {
+                place: self.form().display().to_string(),
+                what: format!("it should read \"{TITLE}{FORM}\""),
+            }),
+        }
+    }
+
+    /// Turns an empty folder into a data folder.
+    fn found(&self) -> Result<(), StoreError> {
+        let mut entries = fs::read_dir(&self.path).map_err(|e| not_writable(&self.path, e))?;
+        if entries.next().is_some() {
+            return Err(StoreError::Foreign {
+                folder: self.path.clone(),
+            });
+        }
+        let written = File::create_new(self.form()).and_then(|mut file| {
+            file.write_all(format!("{TITLE}{FORM}\n").as_bytes())?;
+            file.sync_all()
+        });
+        written.map_err(|error| not_writable(&self.form(), error))
+    }
+
+    /// The database's own file, to be synced.
+    ///
+    /// # Errors
+    /// When it cannot be opened.
+    pub fn database_file(&self) -> Result<File, StoreError> {
+        let path = self.database().join("db");
+        File::open(&path).map_err(|error| not_writable(&path, error))
+    }
+
+    fn mark_path(&self) -> PathBuf {
+        self.path.join("mark")
+    }
+
+    /// Opens the mark.
+    ///
+    /// # Errors
+    /// When it cannot be read or is no number.
+    pub fn mark(&self) -> Result<Mark, StoreError> {
+        let path = self.mark_path();
+        let mut options = OpenOptions::new();
+        let options = options.read(true).write(true).create(true).truncate(false);
+        let mut file = options.open(&path).map_err(|e| not_writable(&path, e))?;
+        let mut text = String::new();
+        file.read_to_string(&mut text)
+            .map_err(|error| not_writable(&path, error))?;
+        // Empty: made just now, or a crash came before the first number reached the disk.
+        let syncs = match text.trim() {
+            "" => 0,
+            digits => digits.parse().map_err(|_| StoreError::Damaged {
+                place: path.display().to_string(),
+                what: "it should hold one number".to_owned(),
+            })?,
+        };
+        Ok(Mark { file, syncs })
+    }
+
+    /// Sees to it that the database is not behind the mark.
+    ///
+    /// # Errors
+    /// When it is: something that was stored is gone.
+    pub fn compare(&self, mark: &Mark, syncs: u64) -> Result<(), StoreError> {
+        if syncs >= mark.syncs {
+            return Ok(());
+        }
+        Err(StoreError::Damaged {
+            place: self.database().display().to_string(),
+            what: format!(
+                "the last {} of {} writes are missing from it",
+                mark.syncs - syncs,
+                mark.syncs
+            ),
+        })
+    }
+
+    /// The error for a database that would not open.
+    #[must_use]
+    pub fn unopened(&self, error: &sled::Error) -> StoreError {
+        match error {
+            sled::Error::Io(io) if io.to_string().starts_with("could not acquire lock") => {
+                StoreError::Locked {
+                    folder: self.path.clone(),
+                }
+            }
+            sled::Error::Io(io) if is_refusal(io.kind()) => {
+                not_writable(&self.database(), io)
+            }
+            other => self.damaged(other),
+        }
+    }
+
+    /// The error for something that cannot be read.
+    #[must_use]
+    pub fn damaged(&self, what: &dyn Display) -> StoreError {
+        StoreError::Damaged {
+            place: self.database().display().to_string(),
+            what: what.to_string(),
+        }
+    }
+
+    /// The error for something that could not be written.
+    #[must_use]
+    pub fn unwritten(&self, what: &dyn Display) -> StoreError {
+        StoreError::WriteFailed {
+            place: self.database().display().to_string(),
+            what: what.to_string(),
+        }
+    }
+}
+
+impl Mark {
+    /// Writes the number of syncs completed.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub fn raise(&mut self, syncs: u64) -> io::Result<()> {
+        self.syncs = syncs;
+        self.file.seek(SeekFrom::Start(0))?;
+        // Fixed width, so that a shorter number never leaves digits of a longer one behind.
+        self.file.write_all(format!("{syncs:020}\n").as_bytes())
+    }
+}
+
+fn is_refusal(kind: ErrorKind) -> bool {
+    matches!(
+        kind,
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem | ErrorKind::StorageFull
+    )
+}
+
+fn not_writable(path: &Path, error: impl Display) -> StoreError {
+    StoreError::NotWritable {
+        path: path.to_owned(),
+        what: error.to_string(),
+    }
+}
