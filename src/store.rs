@@ -182,10 +182,7 @@ impl Store {
     ///
     /// # Errors
     /// When the index is damaged.
-    pub async fn status(
-        &self,
-        conversation: ConversationId,
-    ) -> Result<Option<Status>, StoreError> {
+    pub async fn status(&self, conversation: ConversationId) -> Result<Option<Status>, StoreError> {
         self.owner
             .read(move |engine| layout::status(engine, conversation))
             .await

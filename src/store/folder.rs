@@ -43,9 +43,7 @@ impl Folder {
             path: path.to_owned(),
         };
         if path.exists() && !path.is_dir() {
-            return Err(StoreError::NotFolder {
-                path: folder.path,
-            });
+            return Err(StoreError::NotFolder { path: folder.path });
         }
         fs::create_dir_all(path).map_err(|error| not_writable(path, error))?;
         match fs::read_to_string(folder.form()) {
@@ -160,9 +158,7 @@ impl Folder {
                     folder: self.path.clone(),
                 }
             }
-            sled::Error::Io(io) if is_refusal(io.kind()) => {
-                not_writable(&self.database(), io)
-            }
+            sled::Error::Io(io) if is_refusal(io.kind()) => not_writable(&self.database(), io),
             other => self.damaged(other),
         }
     }

@@ -159,10 +159,7 @@ pub fn status(
 }
 
 /// All events of a conversation.
-pub fn load(
-    engine: &dyn Engine,
-    conversation: ConversationId,
-) -> Result<Vec<Kept>, StoreError> {
+pub fn load(engine: &dyn Engine, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
     let mut events = Vec::new();
     let prefix = conversation.0.to_be_bytes();
     engine.scan(Tree::Events, &prefix, &mut |key, value| {
@@ -210,10 +207,7 @@ fn home(engine: &dyn Engine, conversation: ConversationId) -> Result<Address, St
 }
 
 /// What a message was answered with.
-pub fn answered(
-    engine: &dyn Engine,
-    message: &MessageId,
-) -> Result<Option<Outgoing>, StoreError> {
+pub fn answered(engine: &dyn Engine, message: &MessageId) -> Result<Option<Outgoing>, StoreError> {
     match engine.get(Tree::Messages, message.as_str().as_bytes())? {
         Some(key) => said_under(engine, Tree::Messages, &key).map(Some),
         None => Ok(None),
@@ -238,19 +232,12 @@ pub fn latest(
 }
 
 /// All conversations of a status.
-pub fn with_status(
-    engine: &dyn Engine,
-    status: Status,
-) -> Result<Vec<ConversationId>, StoreError> {
+pub fn with_status(engine: &dyn Engine, status: Status) -> Result<Vec<ConversationId>, StoreError> {
     let mut found = Vec::new();
-    engine.scan(
-        Tree::Statuses,
-        &[status_prefix(status)],
-        &mut |key, _| {
-            found.push(conversation(Tree::Statuses, &key[1..])?);
-            Ok(())
-        },
-    )?;
+    engine.scan(Tree::Statuses, &[status_prefix(status)], &mut |key, _| {
+        found.push(conversation(Tree::Statuses, &key[1..])?);
+        Ok(())
+    })?;
     Ok(found)
 }
 

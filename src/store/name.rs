@@ -19,9 +19,9 @@ impl FromStr for ConversationId {
 
     fn from_str(text: &str) -> Result<Self, String> {
         let number = u64::from_str_radix(text, 16);
-        number.map(Self).map_err(|_| {
-            format!("{text:?} is no conversation; they look like 00c0ffee12345678")
-        })
+        number
+            .map(Self)
+            .map_err(|_| format!("{text:?} is no conversation; they look like 00c0ffee12345678"))
     }
 }
 

@@ -26,7 +26,6 @@ macro_rules! alike {
         }
     };
 }
-pub(super) use alike;
 
 alike! {
     /// See [`live::Topic`].
