@@ -108,6 +108,12 @@ impl<D: Dialogue> Desk<D> {
         }
     }
 
+    /// Whoever decides what is said here.
+    #[must_use]
+    pub fn dialogue(&self) -> &D {
+        &self.dialogue
+    }
+
     /// Opens a conversation at an address, whatever was there before.
     ///
     /// # Errors
