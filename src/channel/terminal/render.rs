@@ -3,9 +3,9 @@
 //! Nothing relies on colour or weight: each block also has its own words or margin, so that it
 //! reads the same with `NO_COLOR`, through a pipe, or read aloud.
 
-use super::offer::Offer;
+use super::offer::{Item, Offer};
 use super::words;
-use crate::reply::{Line, Reply};
+use crate::reply::{Line, Phase, Reply};
 use anstyle::{AnsiColor, Style};
 use textwrap::core::display_width;
 use textwrap::{Options, wrap};
@@ -39,7 +39,7 @@ pub fn render(reply: &Reply, page: Page) -> String {
     let offer = Offer::of(reply);
     let mut blocks = lines(&reply.lines, page);
     blocks.extend(offered(&offer, page));
-    if !matches!(reply.phase, crate::reply::Phase::Closed) {
+    if reply.phase != Phase::Closed {
         blocks.push(hint(&offer, page));
     }
     join(&blocks)
@@ -54,7 +54,7 @@ pub fn render_lines(reply: &Reply, page: Page) -> String {
 /// What can be picked, one block a group.
 #[must_use]
 pub fn offered(offer: &Offer, page: Page) -> Vec<String> {
-    let show = |group: &Vec<super::offer::Item>| {
+    let show = |group: &Vec<Item>| {
         let items = group
             .iter()
             .map(|item| page.hang(&format!("  [{}] ", item.mark), &item.words));
@@ -209,6 +209,3 @@ fn printable(text: &str) -> String {
     let text = text.chars().map(keep);
     text.filter(|c| *c == '\n' || !c.is_control()).collect()
 }
-
-#[cfg(test)]
-mod tests;
