@@ -3,10 +3,10 @@
 #[path = "desk/fake.rs"]
 mod fake;
 
-use fake::{Counting, desk, given, message, terms, text};
+use fake::{Counting, desk, given, message, terms};
 use floatbowl::conversation::event::{Event, Incoming, Logged, Terms};
 use floatbowl::desk::{Answer, Desk, Dialogue, Message};
-use floatbowl::reply::Reply;
+use floatbowl::reply::{Line, Reply};
 use floatbowl::store::name::{Address, ConversationId, Status};
 use floatbowl::store::{Outgoing, Store};
 use std::sync::Arc;
@@ -21,6 +21,15 @@ fn new(answer: Answer) -> Vec<Outgoing> {
 
 async fn take<D: Dialogue>(desk: &Desk<D>, message: Message) -> Answer {
     desk.take(message, &terms()).await.unwrap()
+}
+
+/// The plain lines of a reply.
+fn text(reply: &Reply) -> String {
+    let plain = reply.lines.iter().filter_map(|line| match line {
+        Line::Plain(text) => Some(text.as_str()),
+        _ => None,
+    });
+    plain.collect::<Vec<_>>().join(" / ")
 }
 
 fn texts(outgoing: &[Outgoing]) -> Vec<String> {

@@ -5,10 +5,13 @@ use super::problem::StoreError;
 use std::collections::BTreeMap;
 use std::ops::Bound;
 
+/// A tree and a key in it.
+type Row = (Tree, Vec<u8>);
+
 /// Everything in one ordered map.
 #[derive(Debug, Default)]
 pub struct Memory {
-    rows: BTreeMap<(Tree, Vec<u8>), Vec<u8>>,
+    rows: BTreeMap<Row, Vec<u8>>,
 }
 
 impl Memory {
@@ -40,25 +43,33 @@ fn after(prefix: &[u8]) -> Option<Vec<u8>> {
 
 impl Engine for Memory {
     fn apply(&mut self, batch: &Batch) -> Result<Applied, StoreError> {
-        let mut added = Vec::new();
-        for op in &batch.0 {
-            if let Op::Add(tree, key, _) = op {
-                let row = (*tree, key.clone());
-                if self.rows.contains_key(&row) || added.contains(&row) {
-                    return Ok(Applied::Refused(row.0, row.1));
+        let mut staged: BTreeMap<Row, Option<Vec<u8>>> = BTreeMap::new();
+        for op in batch.0.iter().cloned() {
+            match op {
+                Op::Add(tree, key, value) => {
+                    let row = (tree, key);
+                    let before = match staged.get(&row) {
+                        Some(staged) => staged.is_some(),
+                        None => self.rows.contains_key(&row),
+                    };
+                    if before {
+                        return Ok(Applied::Refused(row.0, row.1));
+                    }
+                    staged.insert(row, Some(value));
                 }
-                added.push(row);
-            }
-        }
-        for op in &batch.0 {
-            match op.clone() {
-                Op::Add(tree, key, value) | Op::Put(tree, key, value) => {
-                    self.rows.insert((tree, key), value);
+                Op::Put(tree, key, value) => {
+                    staged.insert((tree, key), Some(value));
                 }
                 Op::Remove(tree, key) => {
-                    self.rows.remove(&(tree, key));
+                    staged.insert((tree, key), None);
                 }
             }
+        }
+        for (row, value) in staged {
+            match value {
+                Some(value) => self.rows.insert(row, value),
+                None => self.rows.remove(&row),
+            };
         }
         Ok(Applied::Whole)
     }

@@ -111,12 +111,3 @@ pub fn message(address: &str, id: Option<&str>, text: &str) -> Message {
         incoming: Incoming::Text(text.to_owned()),
     }
 }
-
-/// The plain lines of a reply.
-pub fn text(reply: &Reply) -> String {
-    let plain = reply.lines.iter().filter_map(|line| match line {
-        Line::Plain(text) => Some(text.as_str()),
-        _ => None,
-    });
-    plain.collect::<Vec<_>>().join(" / ")
-}

@@ -2,7 +2,8 @@
 
 use crate::conversation::event::Incoming;
 use crate::knowledge::model::ObservationKind;
-use crate::reply::Reply;
+use crate::quantity::Kind;
+use crate::reply::{Ask, Reply};
 
 /// Something that can be picked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,8 +21,19 @@ pub struct Item {
 pub struct Offer {
     /// The groups, none of them empty.
     pub groups: Vec<Vec<Item>>,
-    /// Whether a number is awaited. Then marks are letters, so that "12" is never taken for one.
-    pub reading: bool,
+    /// What is awaited beside a pick.
+    pub awaits: Awaits,
+}
+
+/// What is awaited beside a pick.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Awaits {
+    /// Words. Marks are numbers.
+    #[default]
+    Words,
+    /// A number, of this kind if there is only one. Marks are letters, so that "12" is never taken
+    /// for one.
+    Reading(Option<Kind>),
 }
 
 impl Offer {
@@ -30,9 +42,14 @@ impl Offer {
     /// The outcomes of a measurement are not offered, since the number decides among them.
     #[must_use]
     pub fn of(reply: &Reply) -> Self {
-        let measured = |kind| kind == ObservationKind::Measurement;
-        let reading = reply.asks.iter().any(|ask| measured(ask.kind));
-        let asked = reply.asks.iter().filter(|ask| !measured(ask.kind));
+        let measured = |ask: &&Ask| ask.kind == ObservationKind::Measurement;
+        let readings: Vec<&Ask> = reply.asks.iter().filter(measured).collect();
+        let awaits = match readings.as_slice() {
+            [] => Awaits::Words,
+            [ask] => Awaits::Reading(ask.quantity),
+            _ => Awaits::Reading(None),
+        };
+        let asked = reply.asks.iter().filter(|ask| !measured(ask));
         let outcomes = asked.map(|ask| {
             let pairs = ask.outcomes.iter();
             pairs
@@ -42,12 +59,12 @@ impl Offer {
         let choices = reply.choices.iter();
         let choices = choices.map(|choice| (choice.id.as_str(), choice.words.as_str()));
         let groups = outcomes.chain([choices.collect()]).collect();
-        Self::marked(groups, reading)
+        Self::marked(groups, awaits)
     }
 
     /// Marks groups of ids and words; an id that occurs twice is offered once.
     #[must_use]
-    pub fn marked(groups: Vec<Vec<(&str, &str)>>, reading: bool) -> Self {
+    pub fn marked(groups: Vec<Vec<(&str, &str)>>, awaits: Awaits) -> Self {
         let mut seen: Vec<String> = Vec::new();
         let mut marked = Vec::new();
         for group in groups {
@@ -57,7 +74,7 @@ impl Offer {
                     continue;
                 }
                 items.push(Item {
-                    mark: mark(seen.len(), reading),
+                    mark: mark(seen.len(), awaits),
                     id: id.to_owned(),
                     words: words.to_owned(),
                 });
@@ -69,7 +86,7 @@ impl Offer {
         }
         Self {
             groups: marked,
-            reading,
+            awaits,
         }
     }
 
@@ -100,8 +117,8 @@ fn bare(text: &str) -> String {
     text.trim_matches(around).to_lowercase()
 }
 
-fn mark(position: usize, reading: bool) -> String {
-    if !reading {
+fn mark(position: usize, awaits: Awaits) -> String {
+    if awaits == Awaits::Words {
         return (position + 1).to_string();
     }
     let letter = char::from(b"abcdefghijklmnopqrstuvwxyz"[position % 26]);
@@ -113,12 +130,12 @@ mod tests {
     use super::*;
     use rstest::rstest;
 
-    fn offer(reading: bool) -> Offer {
+    fn offer(awaits: Awaits) -> Offer {
         let groups = vec![
             vec![("hums", "It hums."), ("silent", "Nothing at all")],
             vec![("skip", "Leave it for now"), ("hums", "It hums.")],
         ];
-        Offer::marked(groups, reading)
+        Offer::marked(groups, awaits)
     }
 
     #[rstest]
@@ -140,7 +157,7 @@ mod tests {
             Some(id) => Incoming::Choose(id.to_owned()),
             None => Incoming::Text(typed.trim().to_owned()),
         };
-        assert_eq!(offer(false).read(typed), expected);
+        assert_eq!(offer(Awaits::Words).read(typed), expected);
     }
 
     #[rstest]
@@ -154,15 +171,15 @@ mod tests {
             Some(id) => Incoming::Choose(id.to_owned()),
             None => Incoming::Text(typed.to_owned()),
         };
-        assert_eq!(offer(true).read(typed), expected);
+        assert_eq!(offer(Awaits::Reading(None)).read(typed), expected);
     }
 
     #[test]
     fn every_one_of_many_marks_is_different() {
-        for reading in [false, true] {
+        for awaits in [Awaits::Words, Awaits::Reading(None)] {
             let ids: Vec<String> = (0..60).map(|n| format!("id-{n}")).collect();
             let group = ids.iter().map(|id| (id.as_str(), id.as_str())).collect();
-            let offer = Offer::marked(vec![group], reading);
+            let offer = Offer::marked(vec![group], awaits);
             for item in offer.items() {
                 let expected = Incoming::Choose(item.id.clone());
                 assert_eq!(offer.read(&item.mark), expected);

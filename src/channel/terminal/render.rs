@@ -3,7 +3,7 @@
 //! Nothing relies on colour or weight: each block also has its own words or margin, so that it
 //! reads the same with `NO_COLOR`, through a pipe, or read aloud.
 
-use super::offer::{Item, Offer};
+use super::offer::{Awaits, Item, Offer};
 use super::words;
 use crate::reply::{Line, Phase, Reply};
 use anstyle::{AnsiColor, Style};
@@ -38,8 +38,8 @@ pub struct Page {
 pub fn render(reply: &Reply, page: Page) -> String {
     let offer = Offer::of(reply);
     let mut blocks = lines(&reply.lines, page);
-    blocks.extend(offered(&offer, page));
     if reply.phase != Phase::Closed {
+        blocks.extend(offered(&offer, page));
         blocks.push(hint(&offer, page));
     }
     join(&blocks)
@@ -65,11 +65,11 @@ pub fn offered(offer: &Offer, page: Page) -> Vec<String> {
 
 /// How to answer.
 fn hint(offer: &Offer, page: Page) -> String {
-    let words = match (offer.reading, offer.groups.is_empty()) {
-        (true, true) => words::READING_ONLY,
-        (true, false) => words::READING,
-        (false, true) => words::SAY,
-        (false, false) => words::PICK,
+    let picks = !offer.groups.is_empty();
+    let words = match offer.awaits {
+        Awaits::Words if picks => words::PICK.to_owned(),
+        Awaits::Words => words::SAY.to_owned(),
+        Awaits::Reading(kind) => words::reading(kind, picks),
     };
     page.hang("", &format!("({words})"))
 }

@@ -1,7 +1,7 @@
 //! One sitting at the terminal: come back or begin, then reply and answer in turn.
 
 use super::input::{Input, PROMPT, Pick, Said};
-use super::offer::Offer;
+use super::offer::{Awaits, Offer};
 use super::render::{Page, join, offered, render, render_lines};
 use super::{Setting, TerminalError, address, words};
 use crate::conversation::event::Incoming;
@@ -108,7 +108,7 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
         }
         let offer = Offer::marked(
             vec![vec![(GO_ON, words::GO_ON), (ANEW, words::ANEW)]],
-            false,
+            Awaits::Words,
         );
         self.show_last(&standing, &offer)?;
         loop {
@@ -158,6 +158,10 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
     /// The next thing the rider says that is not empty; none if they leave.
     fn hear(&mut self, offer: &Offer) -> Result<Option<Incoming>, TerminalError> {
         loop {
+            if self.input.attended() {
+                writeln!(self.out)?;
+                self.out.flush()?;
+            }
             let incoming = match self.input.next()? {
                 Said::Leaving => return Ok(None),
                 Said::Line(line) if line.trim().is_empty() => continue,
