@@ -11,6 +11,7 @@
 //!
 //! Deliberately absent: what an event means. The store never folds a conversation.
 
+mod check;
 pub mod embedded;
 pub mod engine;
 mod folder;
@@ -20,6 +21,7 @@ pub mod name;
 mod owner;
 pub mod problem;
 pub mod record;
+mod seal;
 
 use crate::conversation::event::{Logged, Turn};
 use crate::reply::Reply;
@@ -89,7 +91,14 @@ impl Store {
     /// When the folder is in use, damaged, not writable, not a data folder, or of a newer form.
     pub fn open(folder: &Path) -> Result<Self, StoreError> {
         let path = folder.to_owned();
-        Self::over(move || Embedded::open(&path))
+        Self::over(move || {
+            let engine = Embedded::open(&path)?;
+            if engine.crashed() {
+                check::all(&engine)?;
+                engine.accept()?;
+            }
+            Ok(engine)
+        })
     }
 
     /// Keeps conversations only as long as the handle lives.

@@ -2,8 +2,10 @@
 
 #[path = "desk/fake.rs"]
 mod fake;
+#[path = "desk/world.rs"]
+mod world;
 
-use fake::{Counting, desk, given, message, terms};
+use fake::{Counting, terms};
 use floatbowl::conversation::event::{Event, Incoming, Logged, Terms};
 use floatbowl::desk::{Answer, Desk, Dialogue, Message};
 use floatbowl::reply::{Line, Reply};
@@ -11,6 +13,11 @@ use floatbowl::store::name::{Address, ConversationId, Status};
 use floatbowl::store::{Outgoing, Store};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use world::{given, message};
+
+fn desk(store: &Store) -> Desk<Counting> {
+    Desk::new(store.clone(), Counting, given(1))
+}
 
 fn new(answer: Answer) -> Vec<Outgoing> {
     match answer {

@@ -2,13 +2,20 @@
 
 #[path = "desk/fake.rs"]
 mod fake;
+#[path = "desk/world.rs"]
+mod world;
 
-use fake::{Counting, desk, given, message, terms};
+use fake::{Counting, terms};
 use floatbowl::channel::terminal::{Setting, TerminalError, address, play};
 use floatbowl::desk::Desk;
 use floatbowl::store::Store;
 use floatbowl::store::name::Status;
 use std::path::Path;
+use world::{given, message};
+
+fn desk(store: &Store) -> Desk<Counting> {
+    Desk::new(store.clone(), Counting, given(1))
+}
 
 fn setting() -> Setting {
     Setting {

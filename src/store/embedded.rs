@@ -2,28 +2,42 @@
 //!
 //! Its background flushing is off. `sync` flushes synchronously and then syncs the database file
 //! itself, since the database's own flush leaves metadata and the disk's cache to chance.
+//!
+//! The database mends what it cannot read, so it is opened only over files that are proven to be
+//! the ones it closed, or, after a crash, with a copy set aside.
 
 use super::engine::{Applied, Batch, Engine, Op, Tree, Visit};
 use super::folder::{Folder, Mark};
 use super::problem::StoreError;
+use super::seal::{self, Verdict};
 use sled::transaction::{
     ConflictableTransactionError, TransactionError, Transactional, TransactionalTree,
 };
+use std::fmt::Display;
 use std::fs::File;
+use std::panic::{self, AssertUnwindSafe};
 use std::path::Path;
 
 /// The key in [`Tree::Meta`] under which syncs are counted.
 const SYNCS: &[u8] = b"syncs";
 
-/// An open database.
+/// A database in its folder.
 pub struct Embedded {
-    // Declared before the folder, so that it is closed first.
-    database: sled::Db,
-    trees: Vec<sled::Tree>,
-    file: File,
+    /// Gone only while the engine is being dropped.
+    open: Option<Open>,
     folder: Folder,
     mark: Mark,
     syncs: u64,
+    crashed: bool,
+    broken: bool,
+    /// Held until the seal is written.
+    _lock: File,
+}
+
+struct Open {
+    database: sled::Db,
+    trees: Vec<sled::Tree>,
+    file: File,
 }
 
 impl Embedded {
@@ -33,37 +47,91 @@ impl Embedded {
     /// When the folder is in use, damaged, not writable, not a data folder, or of a newer form.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
         let folder = Folder::prepare(path)?;
-        let database = open_database(&folder)?;
-        let trees = Tree::ALL
-            .iter()
-            .map(|tree| database.open_tree(tree.name()))
-            .collect::<Result<Vec<_>, _>>()
-            .map_err(|error| folder.damaged(&error))?;
-        let file = folder.database_file()?;
+        let lock = folder.lock()?;
+        let crashed = seal::compare(&folder.seal(), &folder.database())? == Verdict::Unsealed;
+        if crashed {
+            folder.set_aside()?;
+        }
+        folder.unseal()?;
+        let open = open(&folder)?;
         let mark = folder.mark()?;
-        let syncs = count(&folder, &trees)?;
+        let syncs = count(&folder, &open.trees)?;
         folder.compare(&mark, syncs)?;
         Ok(Self {
-            database,
-            trees,
-            file,
+            open: Some(open),
             folder,
             mark,
             syncs,
+            crashed,
+            broken: false,
+            _lock: lock,
         })
     }
 
+    /// Whether the database was not closed the last time. What it holds should then be checked
+    /// before [`Embedded::accept`].
+    #[must_use]
+    pub fn crashed(&self) -> bool {
+        self.crashed
+    }
+
+    /// Ends the doubt: the copy made before opening is dropped.
+    ///
+    /// # Errors
+    /// When it cannot be removed.
+    pub fn accept(&self) -> Result<(), StoreError> {
+        self.folder.accept()
+    }
+
+    fn parts(&self) -> &Open {
+        self.open.as_ref().expect("open until dropped")
+    }
+
     fn tree(&self, tree: Tree) -> &sled::Tree {
-        &self.trees[tree as usize]
+        &self.parts().trees[tree as usize]
+    }
+
+    fn breakage(&mut self, what: &dyn Display) -> StoreError {
+        self.broken = true;
+        self.folder.unwritten(what)
     }
 }
 
-fn open_database(folder: &Folder) -> Result<sled::Db, StoreError> {
-    sled::Config::new()
+impl Drop for Embedded {
+    fn drop(&mut self) {
+        self.open = None;
+        if self.broken {
+            return;
+        }
+        if let Err(error) = seal::write(&self.folder.seal(), &self.folder.database()) {
+            // Without a seal the next opening takes it for a crash: slower, and as safe.
+            tracing::warn!(%error, "the database could not be sealed");
+        }
+    }
+}
+
+fn open(folder: &Folder) -> Result<Open, StoreError> {
+    // The database panics over some kinds of damage.
+    let opened = panic::catch_unwind(AssertUnwindSafe(|| open_database(folder)));
+    opened.unwrap_or_else(|_| Err(folder.damaged(&"the database cannot make sense of it")))
+}
+
+fn open_database(folder: &Folder) -> Result<Open, StoreError> {
+    let database = sled::Config::new()
         .path(folder.database())
         .flush_every_ms(None)
         .open()
-        .map_err(|error| folder.unopened(&error))
+        .map_err(|error| folder.unopened(&error))?;
+    let trees = Tree::ALL.iter().map(|tree| database.open_tree(tree.name()));
+    let trees = trees
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|error| folder.damaged(&error))?;
+    let file = folder.database_file()?;
+    Ok(Open {
+        database,
+        trees,
+        file,
+    })
 }
 
 fn count(folder: &Folder, trees: &[sled::Tree]) -> Result<u64, StoreError> {
@@ -107,30 +175,26 @@ fn perform(
 
 impl Engine for Embedded {
     fn apply(&mut self, batch: &Batch) -> Result<Applied, StoreError> {
-        let done = self
-            .trees
-            .as_slice()
-            .transaction(|trees| perform(trees, batch));
-        match done {
+        let trees = self.parts().trees.as_slice();
+        match trees.transaction(|trees| perform(trees, batch)) {
             Ok(()) => Ok(Applied::Whole),
             Err(TransactionError::Abort((tree, key))) => Ok(Applied::Refused(tree, key)),
-            Err(TransactionError::Storage(error)) => Err(self.folder.unwritten(&error)),
+            Err(TransactionError::Storage(error)) => Err(self.breakage(&error)),
         }
     }
 
     fn sync(&mut self) -> Result<(), StoreError> {
         let next = self.syncs + 1;
-        self.tree(Tree::Meta)
+        let flushed = self
+            .tree(Tree::Meta)
             .insert(SYNCS, &next.to_be_bytes())
-            .and_then(|_| self.database.flush())
-            .map_err(|error| self.folder.unwritten(&error))?;
-        self.file
-            .sync_data()
-            .map_err(|error| self.folder.unwritten(&error))?;
+            .and_then(|_| self.parts().database.flush());
+        flushed.map_err(|error| self.breakage(&error))?;
+        let synced = self.parts().file.sync_data();
+        synced.map_err(|error| self.breakage(&error))?;
         self.syncs = next;
-        self.mark
-            .raise(next)
-            .map_err(|error| self.folder.unwritten(&error))
+        let marked = self.mark.raise(next);
+        marked.map_err(|error| self.breakage(&error))
     }
 
     fn get(&self, tree: Tree, key: &[u8]) -> Result<Option<Vec<u8>>, StoreError> {

@@ -1,9 +1,12 @@
 //! A data folder on disk: what belongs in it, which form it has, and how damage shows.
 //!
 //! ```text
-//! FOLDER/FORM      "floatbowl 1": read before anything is opened
-//! FOLDER/turns/    the database
-//! FOLDER/mark      how many syncs the database is known to have completed
+//! FOLDER/FORM         "floatbowl 1": read before anything is opened
+//! FOLDER/lock         locked by the process that uses the folder
+//! FOLDER/turns/       the database
+//! FOLDER/seal         what the database's files were when it was closed; see `seal`
+//! FOLDER/mark         how many syncs the database is known to have completed
+//! FOLDER/untouched/   the database as a crash left it, until it has been opened and checked
 //! ```
 //!
 //! The mark is written after each sync and never synced itself, so it can lag behind the database
@@ -11,7 +14,7 @@
 
 use super::problem::StoreError;
 use std::fmt::Display;
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
@@ -56,6 +59,22 @@ impl Folder {
 
     fn form(&self) -> PathBuf {
         self.path.join("FORM")
+    }
+
+    /// Takes the folder for this process, until the file is dropped.
+    ///
+    /// # Errors
+    /// When another process has it, or it cannot be written to.
+    pub fn lock(&self) -> Result<File, StoreError> {
+        let path = self.path.join("lock");
+        let file = File::create(&path).map_err(|error| not_writable(&path, error))?;
+        match file.try_lock() {
+            Ok(()) => Ok(file),
+            Err(TryLockError::WouldBlock) => Err(StoreError::Locked {
+                folder: self.path.clone(),
+            }),
+            Err(TryLockError::Error(error)) => Err(not_writable(&path, error)),
+        }
     }
 
     /// Where the database lives.
@@ -104,6 +123,56 @@ impl Folder {
         File::open(&path).map_err(|error| not_writable(&path, error))
     }
 
+    /// Where the seal lives.
+    #[must_use]
+    pub fn seal(&self) -> PathBuf {
+        self.path.join("seal")
+    }
+
+    fn untouched(&self) -> PathBuf {
+        self.path.join("untouched")
+    }
+
+    /// Copies a database that was not closed, since opening it will mend it. An older copy, left
+    /// by an opening that failed, is worth more and stays.
+    ///
+    /// # Errors
+    /// When it cannot be copied.
+    pub fn set_aside(&self) -> Result<(), StoreError> {
+        let (from, to) = (self.database(), self.untouched());
+        if !from.exists() || to.exists() {
+            return Ok(());
+        }
+        let half = self.path.join("untouched.part");
+        let copied = copy(&from, &half).and_then(|()| fs::rename(&half, &to));
+        copied.map_err(|error| not_writable(&to, error))
+    }
+
+    /// Drops the copy: the database has been opened and checked.
+    ///
+    /// # Errors
+    /// When it cannot be removed.
+    pub fn accept(&self) -> Result<(), StoreError> {
+        let path = self.untouched();
+        if path.exists() {
+            fs::remove_dir_all(&path).map_err(|error| not_writable(&path, error))?;
+        }
+        Ok(())
+    }
+
+    /// Takes the seal away while the database is open.
+    ///
+    /// # Errors
+    /// When it cannot be removed.
+    pub fn unseal(&self) -> Result<(), StoreError> {
+        match fs::remove_file(self.seal()) {
+            Err(error) if error.kind() != ErrorKind::NotFound => {
+                Err(not_writable(&self.seal(), error))
+            }
+            _ => Ok(()),
+        }
+    }
+
     fn mark_path(&self) -> PathBuf {
         self.path.join("mark")
     }
@@ -139,25 +208,18 @@ impl Folder {
         if syncs >= mark.syncs {
             return Ok(());
         }
-        Err(StoreError::Damaged {
-            place: self.database().display().to_string(),
-            what: format!(
-                "the last {} of {} writes are missing from it",
-                mark.syncs - syncs,
-                mark.syncs
-            ),
-        })
+        let lost = mark.syncs - syncs;
+        let what = format!(
+            "the last {lost} of {} writes are missing from it",
+            mark.syncs
+        );
+        Err(self.damaged(&what))
     }
 
     /// The error for a database that would not open.
     #[must_use]
     pub fn unopened(&self, error: &sled::Error) -> StoreError {
         match error {
-            sled::Error::Io(io) if io.to_string().starts_with("could not acquire lock") => {
-                StoreError::Locked {
-                    folder: self.path.clone(),
-                }
-            }
             sled::Error::Io(io) if is_refusal(io.kind()) => not_writable(&self.database(), io),
             other => self.damaged(other),
         }
@@ -166,9 +228,15 @@ impl Folder {
     /// The error for something that cannot be read.
     #[must_use]
     pub fn damaged(&self, what: &dyn Display) -> StoreError {
+        let aside = self.untouched();
+        let what = if aside.exists() {
+            format!("{what} (as it was found, it is in {})", aside.display())
+        } else {
+            what.to_string()
+        };
         StoreError::Damaged {
             place: self.database().display().to_string(),
-            what: what.to_string(),
+            what,
         }
     }
 
@@ -193,6 +261,21 @@ impl Mark {
         // Fixed width, so that a shorter number never leaves digits of a longer one behind.
         self.file.write_all(format!("{syncs:020}\n").as_bytes())
     }
+}
+
+/// Copies a folder and what is in it.
+fn copy(from: &Path, to: &Path) -> io::Result<()> {
+    fs::create_dir_all(to)?;
+    for entry in fs::read_dir(from)? {
+        let path = entry?.path();
+        let target = to.join(path.file_name().unwrap_or_default());
+        if path.is_dir() {
+            copy(&path, &target)?;
+        } else {
+            fs::copy(&path, &target)?;
+        }
+    }
+    Ok(())
 }
 
 fn is_refusal(kind: ErrorKind) -> bool {

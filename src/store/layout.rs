@@ -48,7 +48,7 @@ fn number(tree: Tree, key: &[u8]) -> Result<u32, StoreError> {
 }
 
 /// A conversation id at the start of some bytes.
-fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreError> {
+pub fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreError> {
     let bytes = bytes
         .first_chunk()
         .ok_or_else(|| damaged(tree, "short conversation id"))?;

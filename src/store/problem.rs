@@ -63,7 +63,7 @@ pub enum StoreError {
     #[error(
         "{place} is damaged: {what}.\n\
          Make a copy of the data folder before anything else, then bring back a backup, or start \
-         with another folder by --data. The damaged files were left as they are."
+         with another folder by --data. Nothing was thrown away."
     )]
     Damaged {
         /// The file or record.

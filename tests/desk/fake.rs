@@ -1,12 +1,8 @@
-//! A dialogue small enough to know every answer of, and a world that the test drives.
+//! A dialogue small enough to know every answer of.
 
 use floatbowl::conversation::event::{Event, Incoming, Logged, Step, Terms, Topic};
-use floatbowl::desk::{Desk, Dialogue, Given, Message};
+use floatbowl::desk::Dialogue;
 use floatbowl::reply::{Choice, Line, Means, Phase, Reply};
-use floatbowl::store::Store;
-use floatbowl::store::name::{Address, ConversationId, MessageId};
-use jiff::Timestamp;
-use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
 
 /// Counts the messages, repeats them, closes at "bye", and stops at "fire".
 pub struct Counting;
@@ -85,29 +81,5 @@ pub fn terms() -> Terms {
         round_trip_minutes: 0.0,
         bike: None,
         knowledge: "fake".to_owned(),
-    }
-}
-
-/// Ids in a row, and a clock that moves a second at each look.
-pub fn given(first: u64) -> Given {
-    let (ids, clock) = (AtomicU64::new(first), AtomicI64::new(1_700_000_000));
-    Given {
-        ids: Box::new(move || ConversationId(ids.fetch_add(1, Ordering::Relaxed))),
-        clock: Box::new(move || {
-            let second = clock.fetch_add(1, Ordering::Relaxed);
-            Timestamp::from_second(second).expect("within the calendar")
-        }),
-    }
-}
-
-pub fn desk(store: &Store) -> Desk<Counting> {
-    Desk::new(store.clone(), Counting, given(1))
-}
-
-pub fn message(address: &str, id: Option<&str>, text: &str) -> Message {
-    Message {
-        address: Address::new(address),
-        id: id.map(MessageId::new),
-        incoming: Incoming::Text(text.to_owned()),
     }
 }

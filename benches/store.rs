@@ -1,0 +1,2 @@
+//! Durable turns per second.
+fn main() {}
