@@ -83,8 +83,8 @@ pub enum StoreError {
     /// Writing failed: disk full, device gone.
     #[error(
         "writing to {place} failed: {what}.\n\
-         The last message was not stored. Make room on the disk, see that it is still there, then \
-         start again: everything answered so far is kept."
+         The last message has no answer. Make room on the disk, see that it is still there, then \
+         start again and say it once more: everything answered so far is kept."
     )]
     WriteFailed {
         /// The file or folder.

@@ -19,6 +19,7 @@ type Turns = BTreeSet<(ConversationId, u32)>;
 pub struct Acknowledged {
     pub said: Turns,
     pub sent: Turns,
+    /// The first failure it reported.
     pub error: Option<String>,
 }
 
@@ -29,7 +30,9 @@ impl Acknowledged {
         match words[0] {
             "said" => assert!(self.said.insert(turn()), "said twice: {line}"),
             "sent" => assert!(self.sent.insert(turn()), "sent twice: {line}"),
-            "error" => self.error = Some(line.to_owned()),
+            "error" => {
+                self.error.get_or_insert_with(|| line.to_owned());
+            }
             other => panic!("{other} from the process"),
         }
     }
