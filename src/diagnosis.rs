@@ -1,3 +1,37 @@
 //! What the evidence says about the faults, and which next step is worth most.
+//!
+//! Evidence goes in as [`finding`]s; a [`belief`] comes out, and from it a [`plan`]. Nothing here
+//! knows what a message, a rider or a channel is, and nothing here puts anything into words.
+//! Reading order:
+//!
+//! - [`finding`]: one piece of evidence.
+//! - `timeline`: which findings are in force, and what was already repaired when each was made.
+//! - `sets`, [`prior`], `likelihood`, [`belief`]: the probability of every set of faults.
+//! - [`cost`]: what a step costs; `frame`, `forecast`, `sequence`, `survey`: what repairing is
+//!   expected to cost, now and after each possible answer.
+//! - [`conflict`](mod@conflict): the result that fits the others badly; `truncation`: what is left out.
+//! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
 
+pub mod belief;
+mod bundle;
+pub mod conflict;
+pub mod cost;
 pub mod finding;
+mod forecast;
+mod frame;
+mod likelihood;
+mod lookahead;
+pub mod plan;
+pub mod prior;
+mod sequence;
+mod sets;
+mod survey;
+mod timeline;
+mod truncation;
+
+pub use belief::Belief;
+pub use conflict::{Conflict, conflict};
+pub use cost::Terms;
+pub use finding::Finding;
+pub use plan::{Candidate, Choice, Depth, Plan, Reason, Situation, Step, plan};
+pub use prior::Prior;

@@ -1,6 +1,160 @@
 //! What is known: loaded from data files, checked, compiled once, immutable from then on.
 
+pub mod check;
+pub mod compile;
+pub mod export;
 pub mod id;
+pub mod library;
+pub mod load;
 pub mod model;
 pub mod problem;
 pub mod schema;
+
+use check::Verdict;
+use id::{CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, PartId, SystemId};
+use library::{Library, Placed, Source};
+use model::Model;
+use std::collections::BTreeMap;
+
+/// Everything a turn may need to know, by id, with one dense model per system.
+#[derive(Debug, Clone)]
+pub struct Knowledge {
+    /// Changes whenever a file changes.
+    pub revision: String,
+    /// The compiled systems, in file order.
+    pub models: Vec<Model>,
+    /// What the systems are called and how to tell them.
+    pub systems: BTreeMap<SystemId, schema::System>,
+    /// Parts.
+    pub parts: BTreeMap<PartId, schema::Part>,
+    /// Openings.
+    pub openings: BTreeMap<OpeningId, schema::Opening>,
+    /// Gates, in the order of the checklist.
+    pub gates: Vec<schema::Gate>,
+    /// Cautions.
+    pub cautions: BTreeMap<CautionId, schema::Caution>,
+    /// Hazards.
+    pub hazards: BTreeMap<HazardId, schema::Hazard>,
+    /// Kit, in the order asked for.
+    pub kit: Vec<schema::Kit>,
+    /// How a repair is proven.
+    pub proof: schema::Proof,
+    /// Complaints.
+    pub symptoms: BTreeMap<ObservationId, schema::Symptom>,
+    /// Facts of history.
+    pub history: BTreeMap<ObservationId, schema::History>,
+    /// Faults.
+    pub faults: BTreeMap<FaultId, schema::Fault>,
+    /// Checks and measurements.
+    pub observations: BTreeMap<ObservationId, schema::Observation>,
+    /// Generic specs.
+    pub specs: BTreeMap<ObservationId, schema::Spec>,
+    /// Demo bikes.
+    pub bikes: BTreeMap<String, schema::Bike>,
+    /// What the knowledge must and must not bring up.
+    pub examples: Vec<schema::Example>,
+}
+
+impl Knowledge {
+    /// Checks and compiles the files.
+    ///
+    /// # Errors
+    /// Everything that is wrong, at once.
+    pub fn compile(sources: Vec<Source>) -> Result<Self, Verdict> {
+        let revision = revision(&sources);
+        let (library, mut problems) = Library::read(sources);
+        problems.extend(check::library(&library));
+        let models: Vec<Model> = library
+            .systems
+            .iter()
+            .map(|system| compile::compile(&library, system))
+            .collect();
+        if problems.is_empty() {
+            problems.extend(check::models(&library, &models));
+        }
+        if problems.is_empty() {
+            Ok(Self::new(revision, library, models))
+        } else {
+            Err(Verdict {
+                sources: library.sources,
+                problems,
+            })
+        }
+    }
+
+    /// The knowledge built into the program.
+    ///
+    /// # Panics
+    /// Never in a released program: a test compiles the same files.
+    #[must_use]
+    pub fn embedded() -> Self {
+        Self::compile(load::embedded()).unwrap_or_else(|verdict| panic!("{verdict}"))
+    }
+
+    /// The model of a system.
+    #[must_use]
+    pub fn model(&self, system: &SystemId) -> Option<&Model> {
+        self.models.iter().find(|model| model.system == *system)
+    }
+
+    /// The gate of that name.
+    #[must_use]
+    pub fn gate(&self, id: &GateId) -> Option<&schema::Gate> {
+        self.gates.iter().find(|gate| gate.id == *id)
+    }
+
+    /// The kit of that name.
+    #[must_use]
+    pub fn kit(&self, id: &KitId) -> Option<&schema::Kit> {
+        self.kit.iter().find(|kit| kit.id == *id)
+    }
+
+    fn new(revision: String, library: Library, models: Vec<Model>) -> Self {
+        Self {
+            revision,
+            models,
+            systems: by(library.systems, |item| item.id.clone()),
+            parts: by(library.parts, |item| item.id.clone()),
+            openings: by(library.openings, |item| item.id.clone()),
+            gates: items(library.gates),
+            cautions: by(library.cautions, |item| item.id.clone()),
+            hazards: by(library.hazards, |item| item.id.clone()),
+            kit: items(library.kit),
+            proof: items(library.proof).into_iter().next().unwrap_or_default(),
+            symptoms: by(library.symptoms, |item| item.id.clone()),
+            history: by(library.history, |item| item.id.clone()),
+            faults: by(library.faults, |item| item.id.clone()),
+            observations: by(library.observations, |item| item.id.clone()),
+            specs: by(library.specs, |item| item.observation.clone()),
+            bikes: by(library.bikes, |item| item.id.clone()),
+            examples: items(library.examples),
+        }
+    }
+}
+
+fn items<T>(placed: Vec<Placed<T>>) -> Vec<T> {
+    placed.into_iter().map(|placed| placed.item).collect()
+}
+
+fn by<T, K: Ord>(placed: Vec<Placed<T>>, key: impl Fn(&T) -> K) -> BTreeMap<K, T> {
+    items(placed)
+        .into_iter()
+        .map(|item| (key(&item), item))
+        .collect()
+}
+
+/// A short fingerprint of the files: the first 12 hexadecimal digits of their SHA-256.
+fn revision(sources: &[Source]) -> String {
+    use sha2::{Digest, Sha256};
+    let mut hash = Sha256::new();
+    for source in sources {
+        hash.update(source.path.as_bytes());
+        hash.update([0]);
+        hash.update(source.text.as_bytes());
+        hash.update([0]);
+    }
+    hash.finalize()
+        .iter()
+        .take(6)
+        .fold(String::new(), |text, byte| text + &format!("{byte:02x}"))
+}

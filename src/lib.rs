@@ -19,8 +19,10 @@
 //! - [`store`]: conversations as they are kept.
 //! - [`desk`]: one turn at a time per conversation, durable before it is answered.
 //! - [`channel`]: where messages come from: the terminal.
+//! - [`cli`]: the command line.
 
 pub mod channel;
+pub mod cli;
 pub mod conversation;
 pub mod desk;
 pub mod diagnosis;

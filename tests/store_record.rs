@@ -1,8 +1,8 @@
 //! The stored form: every shape ever written is kept in `tests/records/` and still read.
 
 use floatbowl::conversation::event::{
-    Declined, Ending, Event, Found, HandOver, Incoming, Logged, Measured, MeterTold, Query, Shown,
-    SpecTold, Step, Target, Terms, Topic,
+    Declined, Display, Ending, Event, Found, HandOver, Incoming, Logged, Measured, MeterTold,
+    Query, Shown, SpecTold, Step, Target, Terms, Topic,
 };
 use floatbowl::knowledge::model::ObservationKind;
 use floatbowl::quantity::Kind;
@@ -26,7 +26,7 @@ fn shown(value: f64) -> Shown {
         high: None,
         resolution: Some(0.01),
         unit: "V".to_owned(),
-        overload: false,
+        display: None,
     }
 }
 
@@ -38,7 +38,7 @@ fn overload() -> Shown {
         high: Some(f64::INFINITY),
         resolution: None,
         unit: "ohm".to_owned(),
-        overload: true,
+        display: Some(Display::Overload),
     }
 }
 
@@ -76,10 +76,13 @@ fn position(event: &Event) -> usize {
         Event::Closed(_) => 21,
         Event::Undone(_) => 22,
         Event::StartedOver => 23,
+        Event::GateReopened(_) => 24,
+        Event::Reconsidered => 25,
+        Event::Stopping => 26,
     }
 }
 
-const KINDS_OF_EVENT: usize = 24;
+const KINDS_OF_EVENT: usize = 27;
 
 fn told() -> Vec<Event> {
     vec![
@@ -107,6 +110,14 @@ fn told() -> Vec<Event> {
             asked: false,
         }),
         Event::LeadsRead(shown(0.3)),
+        Event::LeadsRead(Shown {
+            display: Some(Display::Beep),
+            ..overload()
+        }),
+        Event::LeadsRead(Shown {
+            display: Some(Display::NoBeep),
+            ..overload()
+        }),
         Event::MeterTold(MeterTold {
             gain: 0.005,
             digits: 2.0,
@@ -131,6 +142,9 @@ fn told() -> Vec<Event> {
             gate: "outdoors".into(),
             holds: true,
         },
+        Event::GateReopened("outdoors".into()),
+        Event::Reconsidered,
+        Event::Stopping,
     ]
 }
 
@@ -152,6 +166,7 @@ fn asked() -> Vec<Event> {
         Step::HandOver(HandOver::NotWorth),
         Step::HandOver(HandOver::Unexplained),
         Step::HandOver(HandOver::Hazard("battery-danger".into())),
+        Step::HandOver(HandOver::UnknownSystem),
         Step::Stop,
     ];
     steps.into_iter().map(Event::Asked).collect()
@@ -165,7 +180,6 @@ fn done() -> Vec<Event> {
             doubt: "decimal-slip".to_owned(),
         }),
         Event::Queried(Query::Repeat("battery-rest".into())),
-        Event::Queried(Query::Which(vec!["crank".to_owned(), "start".to_owned()])),
         Event::Declined {
             target: Target::Observation("pump-flow".into()),
             reason: Declined::Cannot,

@@ -80,6 +80,10 @@ pub enum Event {
         /// Whether it holds.
         holds: bool,
     },
+    /// A condition must be confirmed anew before the next step that needs it.
+    GateReopened(GateId),
+    /// The rider wants steps declined earlier to be offered again.
+    Reconsidered,
     /// The rider was asked for something.
     Asked(Step),
     /// The rider was asked to clear something up before the step on the table goes on.
@@ -102,6 +106,8 @@ pub enum Event {
         /// Whether the complaint is gone.
         gone: bool,
     },
+    /// The rider wants to end here; the bike is put back together first.
+    Stopping,
     /// Everything is back on the bike and dry.
     Refitted,
     /// Minutes of the rider's work, added to those spent.
@@ -146,8 +152,19 @@ pub struct Shown {
     pub resolution: Option<f64>,
     /// The unit the rider used.
     pub unit: String,
-    /// The display showed overload.
-    pub overload: bool,
+    /// A display that is no number.
+    pub display: Option<Display>,
+}
+
+/// A meter display that is no number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Display {
+    /// `OL`, a lone `1`, infinity.
+    Overload,
+    /// The continuity beeper sounded.
+    Beep,
+    /// It stayed silent.
+    NoBeep,
 }
 
 /// A reading with the offset it was corrected by.
@@ -247,8 +264,6 @@ pub enum Query {
     },
     /// A reading worth taking again, since it fits nothing else.
     Repeat(ObservationId),
-    /// Words with two meanings, as texts to choose from.
-    Which(Vec<String>),
 }
 
 /// Why a step came to nothing.
@@ -277,6 +292,8 @@ pub enum HandOver {
     Unexplained,
     /// A danger was reported that only a shop may settle.
     Hazard(HazardId),
+    /// The rider cannot tell which fuel system it is.
+    UnknownSystem,
 }
 
 /// How a conversation ended.

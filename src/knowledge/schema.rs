@@ -7,7 +7,7 @@ use super::id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     PathId, SystemId,
 };
-use crate::quantity::Kind;
+use crate::quantity::{Kind, Side};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -32,6 +32,8 @@ pub struct File {
     pub hazard: Vec<Hazard>,
     /// Things a rider may have.
     pub kit: Vec<Kit>,
+    /// How a repair is proven; in one file only.
+    pub proof: Option<Proof>,
     /// Complaints.
     pub symptom: Vec<Symptom>,
     /// Facts of what happened before.
@@ -81,6 +83,15 @@ pub struct System {
     pub minutes_per_cost_unit: f64,
     /// Multiplies the prior of "nothing is wrong".
     pub healthy_factor: f64,
+    /// Prior of `outside-model`: that the cause is none of the faults known here.
+    pub outside_prior: f64,
+    /// Share of `outside-model`'s distributions that is flat; the rest is what riders of this
+    /// system see on average.
+    pub outside_flatness: f64,
+    /// Chance that the complaint is seen again although every fault is gone.
+    pub false_relapse: f64,
+    /// Chance that the complaint stays away on trial although a fault is there.
+    pub false_recovery: f64,
     /// Where these figures come from.
     pub source: String,
 }
@@ -147,6 +158,22 @@ pub enum GateScope {
     Surroundings,
     /// Again before every step that needs it.
     Step,
+    /// Before a step that needs it, but only where fuel was opened since it was last confirmed.
+    AfterFuel,
+}
+
+/// What a step does that can hurt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Act {
+    /// Anything done with the hands, rather than answered from memory.
+    HandsOn,
+    /// Opens a fuel line, the bowl or the tank.
+    OpensFuel,
+    /// Energises the ignition, the pump or the starter.
+    Energises,
+    /// Both at once.
+    Delivers,
 }
 
 /// A condition that must hold before a step.
@@ -161,6 +188,13 @@ pub struct Gate {
     pub holds: String,
     /// What to do where it does not hold.
     pub otherwise: String,
+    /// Acts that need it, whatever the step.
+    #[serde(default)]
+    pub needed_by: Vec<Act>,
+    /// Words in a step's instructions that show that it needs this gate, as regular expressions
+    /// over lower-case text.
+    #[serde(default)]
+    pub mentions: Vec<String>,
     /// Where the rule comes from.
     pub source: String,
 }
@@ -215,6 +249,28 @@ pub struct Kit {
     pub name: String,
     /// What it is good for, told when it is missing.
     pub lends: String,
+}
+
+/// How a repair is proven: leaks first, then the complaint itself.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Proof {
+    /// The steps, in order.
+    pub steps: Vec<String>,
+    /// The question that ends them.
+    pub ask: String,
+    /// What must hold before it.
+    pub gates: Vec<GateId>,
+    /// Words that go with it.
+    pub cautions: Vec<CautionId>,
+    /// Minutes it takes.
+    pub minutes: f64,
+    /// The danger raised where something leaks.
+    pub leak: HazardId,
+    /// Lines of every refit list, after those of the openings.
+    pub refit: Vec<String>,
+    /// Where the rules come from.
+    pub source: String,
 }
 
 /// A complaint. It becomes an observation with the outcomes `ID-yes` and `ID-no`.
@@ -344,6 +400,12 @@ pub struct Repair {
     /// Words that go with it.
     #[serde(default)]
     pub cautions: Vec<CautionId>,
+    /// Whether fuel lines, bowl or tank are opened by it.
+    #[serde(default)]
+    pub opens_fuel: bool,
+    /// Whether the ignition, pump or starter is energised by it.
+    #[serde(default)]
+    pub energises: bool,
     /// What the rider must have.
     #[serde(default)]
     pub kit: Vec<KitId>,
@@ -430,6 +492,10 @@ pub struct Observation {
     pub energises: bool,
     /// The possible results, two or more.
     pub outcome: Vec<Outcome>,
+    /// Names of things and conditions ("battery", "battery cranking") whose readings of this
+    /// quantity answer it unasked.
+    #[serde(default)]
+    pub of: Vec<String>,
     /// Where on a path it is made.
     #[serde(default)]
     pub on: Option<Place>,
@@ -438,18 +504,6 @@ pub struct Observation {
     pub cause: Vec<Cause>,
     /// Where its bounds and chances come from.
     pub source: String,
-}
-
-/// How a rider's own spec moves an outcome's interval.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Side {
-    /// Below the lower limit.
-    Below,
-    /// Between the limits.
-    Within,
-    /// Above the upper limit.
-    Above,
 }
 
 /// One possible result.

@@ -1,7 +1,7 @@
 //! The stored form of an event.
 
 use super::number::{Number, got, put};
-use super::step::{Declined, Ending, HandOver, Step, Target, Topic};
+use super::step::{Declined, Display, Ending, HandOver, Step, Target, Topic};
 use crate::conversation::event as live;
 use crate::knowledge::id::{
     FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, SystemId,
@@ -25,12 +25,15 @@ pub(super) enum Event {
     HazardRaised(HazardId),
     HazardCleared(HazardId),
     GateAnswered { gate: GateId, holds: bool },
+    GateReopened(GateId),
+    Reconsidered,
     Asked(Step),
     Queried(Query),
     Declined { target: Target, reason: Declined },
     AccessOpened(OpeningId),
     Repaired(FaultId),
     Proved { fault: FaultId, gone: bool },
+    Stopping,
     Refitted,
     Spent(Number),
     HandedOver(HandOver),
@@ -79,7 +82,7 @@ pub(super) struct Shown {
     high: Option<Number>,
     resolution: Option<Number>,
     unit: String,
-    overload: bool,
+    display: Option<Display>,
 }
 
 /// See [`live::Measured`].
@@ -109,7 +112,6 @@ pub(super) enum Query {
         doubt: String,
     },
     Repeat(ObservationId),
-    Which(Vec<String>),
 }
 
 /// Both ways between two structs: what is named the same is converted, every field is named.
@@ -153,7 +155,7 @@ same_fields! { Shown = live::Shown {
     high: put, got;
     resolution: put, got;
     unit: same, same;
-    overload: same, same;
+    display: |of: Option<_>| of.map(Into::into), |of: Option<_>| of.map(Into::into);
 } }
 
 same_fields! { Measured = live::Measured {
@@ -216,7 +218,6 @@ impl From<live::Query> for Query {
                 doubt,
             },
             live::Query::Repeat(id) => Self::Repeat(id),
-            live::Query::Which(texts) => Self::Which(texts),
         }
     }
 }
@@ -234,7 +235,6 @@ impl From<Query> for live::Query {
                 doubt,
             },
             Query::Repeat(id) => Self::Repeat(id),
-            Query::Which(texts) => Self::Which(texts),
         }
     }
 }
@@ -258,6 +258,8 @@ impl From<live::Event> for Event {
             Live::HazardRaised(id) => Self::HazardRaised(id),
             Live::HazardCleared(id) => Self::HazardCleared(id),
             Live::GateAnswered { gate, holds } => Self::GateAnswered { gate, holds },
+            Live::GateReopened(gate) => Self::GateReopened(gate),
+            Live::Reconsidered => Self::Reconsidered,
             Live::Asked(step) => Self::Asked(step.into()),
             Live::Queried(query) => Self::Queried(query.into()),
             Live::Declined { target, reason } => Self::Declined {
@@ -267,6 +269,7 @@ impl From<live::Event> for Event {
             Live::AccessOpened(id) => Self::AccessOpened(id),
             Live::Repaired(id) => Self::Repaired(id),
             Live::Proved { fault, gone } => Self::Proved { fault, gone },
+            Live::Stopping => Self::Stopping,
             Live::Refitted => Self::Refitted,
             Live::Spent(minutes) => Self::Spent(minutes.into()),
             Live::HandedOver(why) => Self::HandedOver(why.into()),
@@ -295,6 +298,8 @@ impl From<Event> for live::Event {
             Event::HazardRaised(id) => Self::HazardRaised(id),
             Event::HazardCleared(id) => Self::HazardCleared(id),
             Event::GateAnswered { gate, holds } => Self::GateAnswered { gate, holds },
+            Event::GateReopened(gate) => Self::GateReopened(gate),
+            Event::Reconsidered => Self::Reconsidered,
             Event::Asked(step) => Self::Asked(step.into()),
             Event::Queried(query) => Self::Queried(query.into()),
             Event::Declined { target, reason } => Self::Declined {
@@ -304,6 +309,7 @@ impl From<Event> for live::Event {
             Event::AccessOpened(id) => Self::AccessOpened(id),
             Event::Repaired(id) => Self::Repaired(id),
             Event::Proved { fault, gone } => Self::Proved { fault, gone },
+            Event::Stopping => Self::Stopping,
             Event::Refitted => Self::Refitted,
             Event::Spent(minutes) => Self::Spent(minutes.into()),
             Event::HandedOver(why) => Self::HandedOver(why.into()),

@@ -36,6 +36,10 @@ alike! {
     Declined = live::Declined { Cannot, Skipped, Unsure, Gated }
 }
 alike! {
+    /// See [`live::Display`].
+    Display = live::Display { Overload, Beep, NoBeep }
+}
+alike! {
     /// See [`live::Ending`].
     Ending = live::Ending { Solved, Passed, Stopped }
 }
@@ -58,6 +62,7 @@ pub(super) enum HandOver {
     NotWorth,
     Unexplained,
     Hazard(HazardId),
+    UnknownSystem,
 }
 
 /// See [`live::Step`].
@@ -104,6 +109,7 @@ impl From<live::HandOver> for HandOver {
             live::HandOver::NotWorth => Self::NotWorth,
             live::HandOver::Unexplained => Self::Unexplained,
             live::HandOver::Hazard(id) => Self::Hazard(id),
+            live::HandOver::UnknownSystem => Self::UnknownSystem,
         }
     }
 }
@@ -116,6 +122,7 @@ impl From<HandOver> for live::HandOver {
             HandOver::NotWorth => Self::NotWorth,
             HandOver::Unexplained => Self::Unexplained,
             HandOver::Hazard(id) => Self::Hazard(id),
+            HandOver::UnknownSystem => Self::UnknownSystem,
         }
     }
 }

@@ -1,0 +1,166 @@
+//! What the evidence of a conversation says: the belief, the plan, and the repeat worth asking.
+
+use super::event::{Declined, Target, Topic};
+use super::gates::{Clearance, clearance};
+use super::state::{Entry, State};
+use crate::diagnosis::{Belief, Conflict, Depth, Finding, Plan, Situation, Terms, conflict, plan};
+use crate::knowledge::Knowledge;
+use crate::knowledge::id::{FaultId, KitId, ObservationId};
+use crate::knowledge::model::{
+    FaultIx, Model, Observation, ObservationIx, ObservationKind, OpeningIx,
+};
+
+/// The arithmetic of one state.
+#[derive(Debug)]
+pub struct Insight<'a> {
+    /// The rider's system.
+    pub model: &'a Model,
+    /// What is believed.
+    pub belief: Belief,
+    /// What is best done next.
+    pub plan: Plan,
+    /// The result worth asking for again, if any.
+    pub conflict: Option<Conflict>,
+}
+
+impl<'a> Insight<'a> {
+    /// None until the system is known.
+    #[must_use]
+    pub fn of(state: &State, knowledge: &'a Knowledge) -> Option<Self> {
+        let model = knowledge.model(state.system.as_ref()?)?;
+        let belief = Belief::given(model, &findings(state, model));
+        let options = Options::of(state, knowledge, model);
+        let situation = options.situation(state, knowledge, model, &belief);
+        let plan = plan(&situation);
+        let conflict = conflict(&situation).filter(|conflict| {
+            let id = &model.observations[conflict.observation.at()].id;
+            conflict.changes_answer && may_repeat(state, knowledge, id)
+        });
+        Some(Self {
+            model,
+            belief,
+            plan,
+            conflict,
+        })
+    }
+}
+
+/// The evidence in the model's own indices; what the system does not know is left out.
+#[must_use]
+pub fn findings(state: &State, model: &Model) -> Vec<Finding> {
+    state
+        .entries
+        .iter()
+        .filter_map(|entry| finding(entry, model))
+        .collect()
+}
+
+fn finding(entry: &Entry, model: &Model) -> Option<Finding> {
+    match entry {
+        Entry::Repaired(fault) => model.fault(fault.as_str()).map(Finding::Repaired),
+        Entry::Seen(found) => {
+            let at = model.observation(found.observation.as_str())?;
+            let observation = &model.observations[at.at()];
+            let mut weights = vec![0.0; observation.outcomes.len()];
+            for (outcome, weight) in &found.weights {
+                weights[observation.outcome(outcome.as_str())?.at()] = *weight;
+            }
+            Some(Finding::Seen {
+                observation: at,
+                weights,
+                strength: found.strength,
+            })
+        }
+    }
+}
+
+/// What may be weighed at all: gates, kit and refusals have already taken the rest away.
+struct Options {
+    open: Vec<OpeningIx>,
+    observations: Vec<ObservationIx>,
+    repairs: Vec<FaultIx>,
+}
+
+impl Options {
+    fn of(state: &State, knowledge: &Knowledge, model: &Model) -> Self {
+        let observations = (0..model.observations.len()).map(ObservationIx::from);
+        let repairs = (0..model.faults.len()).map(FaultIx::from);
+        let openings = model.openings.iter().zip(0..);
+        Self {
+            open: openings
+                .filter(|(opening, _)| state.open.contains(&opening.id))
+                .map(|(_, at)| OpeningIx(at))
+                .collect(),
+            observations: observations
+                .filter(|at| askable(state, knowledge, &model.observations[at.at()]))
+                .collect(),
+            repairs: repairs
+                .filter(|at| repairable(state, knowledge, &model.faults[at.at()].id))
+                .collect(),
+        }
+    }
+
+    fn situation<'s>(
+        &'s self,
+        state: &State,
+        knowledge: &Knowledge,
+        model: &'s Model,
+        belief: &'s Belief,
+    ) -> Situation<'s> {
+        Situation {
+            model,
+            belief,
+            open: &self.open,
+            observations: &self.observations,
+            repairs: &self.repairs,
+            terms: Terms {
+                round_trip_minutes: state.terms.round_trip_minutes,
+                proof_minutes: knowledge.proof.minutes,
+                ..Terms::default()
+            },
+            depth: Depth::TwoSteps,
+        }
+    }
+}
+
+fn askable(state: &State, knowledge: &Knowledge, observation: &Observation) -> bool {
+    let id = &observation.id;
+    let worded = match observation.kind {
+        ObservationKind::Proof => false,
+        ObservationKind::Symptom => knowledge.symptoms.get(id).is_some_and(|item| item.askable),
+        ObservationKind::History => true,
+        ObservationKind::Choice | ObservationKind::Measurement => true,
+    };
+    worded
+        && state.found_since_repair(id).is_none()
+        && observation.kit.iter().all(|kit| state.has(kit))
+        && open_to(state, knowledge, &Target::Observation(id.clone()))
+}
+
+fn repairable(state: &State, knowledge: &Knowledge, id: &FaultId) -> bool {
+    knowledge.faults.get(id).is_some_and(|fault| {
+        !fault.repair.shop
+            && kit_at_hand(state, &fault.repair.kit)
+            && open_to(state, knowledge, &Target::Repair(id.clone()))
+    })
+}
+
+/// Kit for a repair can be fetched; only what the rider said is missing counts against it.
+fn kit_at_hand(state: &State, kit: &[KitId]) -> bool {
+    !state.settled.contains(&Topic::Kit) || kit.iter().all(|kit| state.kit.get(kit) != Some(&false))
+}
+
+/// Neither refused nor barred by a condition that does not hold.
+fn open_to(state: &State, knowledge: &Knowledge, target: &Target) -> bool {
+    !state.declined.contains_key(target)
+        && !matches!(clearance(state, knowledge, target), Clearance::Blocked(_))
+}
+
+fn may_repeat(state: &State, knowledge: &Knowledge, id: &ObservationId) -> bool {
+    let target = Target::Observation(id.clone());
+    let asked = state.found(id).is_some_and(|found| found.asked);
+    asked
+        && !state.repeated.contains(id)
+        && state.declined.get(&target) != Some(&Declined::Cannot)
+        && open_to(state, knowledge, &target)
+}

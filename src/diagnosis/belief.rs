@@ -1,0 +1,314 @@
+//! The probability of every set of faults given the evidence.
+
+use super::finding::Finding;
+use super::likelihood::Likelihood;
+use super::prior::Prior;
+use super::sets::{Members, Sets, without};
+use super::timeline::{Sighting, Timeline};
+use super::truncation::dropped_mass_bound;
+use crate::knowledge::model::{FaultIx, Model, ObservationIx};
+use std::sync::Arc;
+
+/// What is believed after some evidence: exact over all sets of at most three faults (Bayes' rule,
+/// in the log domain).
+///
+/// A belief is never stored: it is folded anew from the findings of a conversation.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Belief {
+    pub(super) prior: Arc<Prior>,
+    /// Results in force with their likelihoods, oldest first.
+    pub(super) seen: Vec<(Sighting, Likelihood)>,
+    repaired: Vec<bool>,
+    /// By set: natural logarithm of its unnormalised posterior.
+    log_weights: Vec<f64>,
+    /// By set: its posterior; all zero where the evidence is impossible.
+    weights: Vec<f64>,
+    at_start: Vec<f64>,
+    log_total: f64,
+}
+
+impl Belief {
+    /// What to believe after these findings.
+    #[must_use]
+    pub fn given(model: &Model, findings: &[Finding]) -> Self {
+        Self::from_prior(&Arc::new(Prior::of(model)), model, findings)
+    }
+
+    /// As [`Belief::given`], with the model's prior made beforehand.
+    #[must_use]
+    pub fn from_prior(prior: &Arc<Prior>, model: &Model, findings: &[Finding]) -> Self {
+        let timeline = Timeline::of(findings, model.faults.len());
+        let seen = timeline
+            .sightings
+            .into_iter()
+            .map(|sighting| {
+                let likelihood = Likelihood::of(model, &sighting);
+                (sighting, likelihood)
+            })
+            .collect();
+        Self::weighed(Arc::clone(prior), seen, timeline.repaired)
+    }
+
+    fn weighed(prior: Arc<Prior>, seen: Vec<(Sighting, Likelihood)>, repaired: Vec<bool>) -> Self {
+        let mut log_weights = prior.log_weights.clone();
+        for (_, likelihood) in &seen {
+            likelihood.add_to(&prior.sets, &mut log_weights);
+        }
+        Self::normalised(prior, seen, repaired, log_weights)
+    }
+
+    fn normalised(
+        prior: Arc<Prior>,
+        seen: Vec<(Sighting, Likelihood)>,
+        repaired: Vec<bool>,
+        log_weights: Vec<f64>,
+    ) -> Self {
+        let (weights, log_total) = softmax(&log_weights);
+        let at_start = marginals(&prior.sets, &weights);
+        Self {
+            prior,
+            seen,
+            repaired,
+            log_weights,
+            weights,
+            at_start,
+            log_total,
+        }
+    }
+
+    /// What to believe after one more result: one pass, without going back over the others.
+    ///
+    /// A result that replaces an earlier one is folded from the start instead.
+    #[must_use]
+    pub fn after(
+        &self,
+        model: &Model,
+        observation: ObservationIx,
+        weights: &[f64],
+        strength: f64,
+    ) -> Self {
+        let sighting = Sighting {
+            observation,
+            weights: weights.to_vec(),
+            strength,
+            repaired: self.repaired.clone(),
+        };
+        let likelihood = Likelihood::of(model, &sighting);
+        let mut seen = self.seen.clone();
+        let replaced = seen
+            .iter()
+            .position(|(s, _)| s.observation == observation && s.repaired == self.repaired);
+        if let Some(at) = replaced {
+            seen[at] = (sighting, likelihood);
+            return Self::weighed(Arc::clone(&self.prior), seen, self.repaired.clone());
+        }
+        let mut log_weights = self.log_weights.clone();
+        likelihood.add_to(&self.prior.sets, &mut log_weights);
+        seen.push((sighting, likelihood));
+        Self::normalised(
+            Arc::clone(&self.prior),
+            seen,
+            self.repaired.clone(),
+            log_weights,
+        )
+    }
+
+    /// What to believe had one of the results in force not been seen.
+    pub(super) fn without(&self, at: usize) -> Self {
+        let mut seen = self.seen.clone();
+        seen.remove(at);
+        Self::weighed(Arc::clone(&self.prior), seen, self.repaired.clone())
+    }
+
+    /// Probability that the fault was present when the conversation began, given all findings.
+    #[must_use]
+    pub fn present_at_start(&self, fault: FaultIx) -> f64 {
+        self.at_start[fault.at()]
+    }
+
+    /// Probability that the fault is present now: as at the start, but none for one repaired since.
+    #[must_use]
+    pub fn present_now(&self, fault: FaultIx) -> f64 {
+        if self.repaired[fault.at()] {
+            0.0
+        } else {
+            self.at_start[fault.at()]
+        }
+    }
+
+    /// Whether the fault has been repaired.
+    #[must_use]
+    pub fn is_repaired(&self, fault: FaultIx) -> bool {
+        self.repaired[fault.at()]
+    }
+
+    /// Probability that no fault is present now.
+    #[must_use]
+    pub fn healthy_now(&self) -> f64 {
+        let none = self.prior.sets.faults();
+        let gone = |fault: usize| fault == none || self.repaired[fault];
+        let mut healthy = 0.0;
+        self.prior.sets.for_each(|at, [a, b, c]| {
+            if gone(a) && gone(b) && gone(c) {
+                healthy += self.weights[at];
+            }
+        });
+        healthy
+    }
+
+    /// Natural logarithm of the probability of all the findings together; minus infinity where no
+    /// set of faults can bring them about.
+    #[must_use]
+    pub fn log_evidence(&self) -> f64 {
+        self.log_total - self.prior.log_total
+    }
+
+    /// An upper bound on the probability, given all findings, that more than three faults were
+    /// present when the conversation began, all of which this belief leaves out. No probability
+    /// here is off by more than that. Often loose: good for checking, not for telling a rider.
+    #[must_use]
+    pub fn dropped_mass_bound(&self) -> f64 {
+        let seen: Vec<&Likelihood> = self.seen.iter().map(|(_, likelihood)| likelihood).collect();
+        dropped_mass_bound(&self.prior, &seen, self.log_total)
+    }
+
+    /// Whether at least one set of faults can bring about the findings.
+    #[must_use]
+    pub fn is_possible(&self) -> bool {
+        self.log_total > f64::NEG_INFINITY
+    }
+
+    /// The faults present now with their probability, likeliest first, ties by position.
+    #[must_use]
+    pub fn suspects(&self) -> Vec<(FaultIx, f64)> {
+        let mut ranked: Vec<(FaultIx, f64)> = (0..self.at_start.len())
+            .map(|at| (FaultIx::from(at), self.present_now(FaultIx::from(at))))
+            .filter(|(_, probability)| *probability > 0.0)
+            .collect();
+        ranked.sort_by(|x, y| y.1.total_cmp(&x.1));
+        ranked
+    }
+
+    /// The `most` likeliest sets of faults at the start, likeliest first, ties by position.
+    #[must_use]
+    pub fn hypotheses(&self, most: usize) -> Vec<(Vec<FaultIx>, f64)> {
+        let none = self.prior.sets.faults();
+        let mut ranked: Vec<(Members, f64)> = Vec::with_capacity(self.weights.len());
+        self.prior
+            .sets
+            .for_each(|at, members| ranked.push((members, self.weights[at])));
+        ranked.sort_by(|x, y| y.1.total_cmp(&x.1));
+        ranked.truncate(most);
+        let named = |members: Members| {
+            members
+                .iter()
+                .filter(|f| **f < none)
+                .map(|f| FaultIx::from(*f))
+                .collect()
+        };
+        ranked
+            .into_iter()
+            .map(|(members, weight)| (named(members), weight))
+            .collect()
+    }
+
+    /// Calls `visit` with every set of positive probability as it is now, repaired faults taken out,
+    /// and with that probability. Sets that have become equal come more than once.
+    pub(super) fn for_each_now(&self, mut visit: impl FnMut(Members, f64)) {
+        let none = self.prior.sets.faults();
+        let repaired: Vec<usize> = (0..none).filter(|fault| self.repaired[*fault]).collect();
+        self.prior.sets.for_each(|at, members| {
+            let weight = self.weights[at];
+            if weight > 0.0 {
+                let now = repaired
+                    .iter()
+                    .fold(members, |set, fault| without(set, *fault, none));
+                visit(now, weight);
+            }
+        });
+    }
+
+    /// The numbering of sets in use.
+    pub(super) fn sets(&self) -> &Sets {
+        &self.prior.sets
+    }
+
+    /// By set: its posterior.
+    pub(super) fn weights(&self) -> &[f64] {
+        &self.weights
+    }
+
+    /// The belief before anything was seen or repaired.
+    pub(super) fn untouched(&self) -> Self {
+        Self::weighed(
+            Arc::clone(&self.prior),
+            Vec::new(),
+            vec![false; self.repaired.len()],
+        )
+    }
+
+    /// Natural logarithm of the probability, as believed here, of one of the results of `other`.
+    pub(super) fn log_predictive(&self, other: &Self, at: usize) -> f64 {
+        let likelihood = &other.seen[at].1;
+        let mut probability = 0.0;
+        self.prior.sets.for_each(|set, members| {
+            if self.weights[set] > 0.0 {
+                probability += self.weights[set] * likelihood.under(members);
+            }
+        });
+        probability.ln()
+    }
+
+    /// Natural logarithm of the probability of a result in force, given all the other results.
+    pub(super) fn log_predictive_from_others(&self, at: usize) -> f64 {
+        self.log_total - self.without(at).log_total
+    }
+}
+
+/// Normalised weights and the natural logarithm of their sum; all zero where every one is.
+fn softmax(log_weights: &[f64]) -> (Vec<f64>, f64) {
+    /// Below this distance from the largest, even 10^6 sets together stay under the last bit.
+    const NEGLIGIBLE: f64 = -60.0;
+    let largest = log_weights
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    if largest == f64::NEG_INFINITY {
+        return (vec![0.0; log_weights.len()], largest);
+    }
+    let mut weights: Vec<f64> = log_weights
+        .iter()
+        .map(|log| {
+            if log - largest < NEGLIGIBLE {
+                0.0
+            } else {
+                (log - largest).exp()
+            }
+        })
+        .collect();
+    let total: f64 = weights.iter().sum();
+    for weight in &mut weights {
+        *weight /= total;
+    }
+    (weights, largest + total.ln())
+}
+
+/// By fault: the sum of the weights of the sets that hold it.
+fn marginals(sets: &Sets, weights: &[f64]) -> Vec<f64> {
+    let none = sets.faults();
+    let mut sums = vec![0.0; none];
+    for a in 0..none {
+        sums[a] += weights[1 + a];
+        for b in a + 1..none {
+            let row = sets.triple_row(a, b) + b + 1;
+            let mut with_pair = weights[sets.pair_row(a) + b];
+            for (sum, weight) in sums[b + 1..].iter_mut().zip(&weights[row..]) {
+                *sum += weight;
+                with_pair += weight;
+            }
+            sums[a] += with_pair;
+            sums[b] += with_pair;
+        }
+    }
+    sums
+}

@@ -1,0 +1,176 @@
+//! What a step costs in minutes: hands-on time, openings, round trips, parts, proof.
+
+use crate::knowledge::model::{FaultIx, Model, ObservationIx, OpeningIx};
+
+/// What a step costs beyond what the model says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Terms {
+    /// Minutes until a message is answered: none at a terminal, hours in a forum.
+    pub round_trip_minutes: f64,
+    /// Minutes to find out after a repair whether the complaint is gone.
+    pub proof_minutes: f64,
+    /// What a repair of something that was not broken costs on top of its own minutes and parts:
+    /// the wait for a part bought on a guess, work undone, and the rider's trust.
+    pub wrong_repair_minutes: f64,
+}
+
+impl Default for Terms {
+    /// At a terminal, with two minutes for a proof (common practice, no source) and
+    /// [`WRONG_REPAIR_MINUTES`] for a wrong repair.
+    fn default() -> Self {
+        Self {
+            round_trip_minutes: 0.0,
+            proof_minutes: 2.0,
+            wrong_repair_minutes: WRONG_REPAIR_MINUTES,
+        }
+    }
+}
+
+/// The usual [`Terms::wrong_repair_minutes`].
+pub const WRONG_REPAIR_MINUTES: f64 = 120.0;
+
+/// A set of openings; at most 128 of them in a model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Hash)]
+pub struct Openings(u128);
+
+impl Openings {
+    /// The most openings a model may have.
+    pub const MOST: usize = 128;
+
+    /// These openings and all that must be open before them.
+    ///
+    /// # Panics
+    /// For an opening at or beyond [`Openings::MOST`].
+    #[must_use]
+    pub fn with_parents(model: &Model, openings: &[OpeningIx]) -> Self {
+        let mut set = 0;
+        for opening in openings {
+            let mut next = Some(*opening);
+            while let Some(opening) = next {
+                assert!(
+                    opening.at() < Self::MOST,
+                    "a model has at most {} openings",
+                    Self::MOST
+                );
+                let bit = 1 << opening.at();
+                next = if set & bit == 0 {
+                    model.openings[opening.at()].parent
+                } else {
+                    None
+                };
+                set |= bit;
+            }
+        }
+        Self(set)
+    }
+
+    /// All that is in one or the other.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+
+    /// What is here and not there.
+    #[must_use]
+    pub fn but_not(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+
+    /// The openings, by position.
+    pub fn iter(self) -> impl Iterator<Item = OpeningIx> {
+        let mut left = self.0;
+        std::iter::from_fn(move || {
+            let at = left.trailing_zeros() as usize;
+            left &= left.checked_sub(1)?;
+            Some(OpeningIx::from(at))
+        })
+    }
+}
+
+/// The price of every step of one model, on given terms.
+#[derive(Debug, Clone)]
+pub struct Prices<'a> {
+    /// Whose steps.
+    pub model: &'a Model,
+    /// On which terms.
+    pub terms: Terms,
+    /// By opening: minutes to open it and to close it at the end.
+    access: Vec<f64>,
+    observation_needs: Vec<Openings>,
+    repair_needs: Vec<Openings>,
+}
+
+impl<'a> Prices<'a> {
+    /// Works the openings out once.
+    #[must_use]
+    pub fn of(model: &'a Model, terms: Terms) -> Self {
+        let needs = |openings: &[OpeningIx]| Openings::with_parents(model, openings);
+        Self {
+            model,
+            terms,
+            access: model
+                .openings
+                .iter()
+                .map(|o| o.open_minutes + o.close_minutes)
+                .collect(),
+            observation_needs: model
+                .observations
+                .iter()
+                .map(|o| needs(&o.openings))
+                .collect(),
+            repair_needs: model
+                .faults
+                .iter()
+                .map(|f| needs(&f.repair.openings))
+                .collect(),
+        }
+    }
+
+    /// All openings an observation needs, parents included.
+    #[must_use]
+    pub fn observation_needs(&self, observation: ObservationIx) -> Openings {
+        self.observation_needs[observation.at()]
+    }
+
+    /// All openings a repair needs, parents included.
+    #[must_use]
+    pub fn repair_needs(&self, fault: FaultIx) -> Openings {
+        self.repair_needs[fault.at()]
+    }
+
+    /// Minutes to open what is not open yet and to close it at the end.
+    #[must_use]
+    pub fn access(&self, needs: Openings, open: Openings) -> f64 {
+        needs
+            .but_not(open)
+            .iter()
+            .map(|opening| self.access[opening.at()])
+            .sum()
+    }
+
+    /// Minutes for observations asked for in one message, their openings shared.
+    #[must_use]
+    pub fn observing(&self, observations: &[ObservationIx], open: Openings) -> f64 {
+        let hands_on: f64 = observations
+            .iter()
+            .map(|o| self.model.observations[o.at()].minutes)
+            .sum();
+        let needs = observations.iter().fold(Openings::default(), |all, o| {
+            all.and(self.observation_needs(*o))
+        });
+        self.terms.round_trip_minutes + hands_on + self.access(needs, open)
+    }
+
+    /// Minutes for a repair and for finding out whether it helped: one message each.
+    #[must_use]
+    pub fn repairing(&self, fault: FaultIx, open: Openings) -> f64 {
+        let repair = &self.model.faults[fault.at()].repair;
+        let parts = repair.parts_cost * self.model.minutes_per_cost_unit;
+        let proof = self.terms.round_trip_minutes + self.terms.proof_minutes;
+        self.terms.round_trip_minutes
+            + repair.minutes
+            + parts
+            + self.access(self.repair_needs(fault), open)
+            + proof
+    }
+}

@@ -1,0 +1,90 @@
+//! How probable one result is under each set of faults: the first present cause decides.
+
+use super::sets::{Members, Sets};
+use super::timeline::Sighting;
+use crate::knowledge::model::Model;
+
+/// The likelihood of one result for every set of faults, held as one value and one rank per fault.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Likelihood {
+    /// By fault: its place in the list of causes; `u64::MAX` for a fault that is none, or is
+    /// repaired. One more at the end, for "no fault".
+    ranks: Vec<u64>,
+    /// By fault: likelihood where this fault decides; that of `normal` for one that is no cause.
+    values: Vec<f64>,
+}
+
+impl Likelihood {
+    /// The likelihood of a sighting: with strength m, m x the model's + (1 - m) x that of `normal`.
+    pub fn of(model: &Model, sighting: &Sighting) -> Self {
+        let observation = &model.observations[sighting.observation.at()];
+        let weigh = |chances: &[f64]| -> f64 {
+            chances
+                .iter()
+                .zip(&sighting.weights)
+                .map(|(p, w)| p * w)
+                .sum()
+        };
+        let normal = weigh(&observation.normal);
+        let faults = model.faults.len();
+        let mut ranks = vec![u64::MAX; faults + 1];
+        let mut values = vec![normal; faults + 1];
+        for (rank, cause) in (0..).zip(&observation.causes) {
+            let fault = cause.fault.at();
+            if ranks[fault] == u64::MAX && !sighting.repaired[fault] {
+                ranks[fault] = rank;
+                values[fault] =
+                    sighting.strength * weigh(&cause.outcomes) + (1.0 - sighting.strength) * normal;
+            }
+        }
+        Self { ranks, values }
+    }
+
+    /// The likelihood where nothing that matters to it is present.
+    pub fn normal(&self) -> f64 {
+        self.values[self.values.len() - 1]
+    }
+
+    /// The likelihood where this fault alone is present.
+    pub fn alone(&self, fault: usize) -> f64 {
+        self.values[fault]
+    }
+
+    /// Whether this fault can decide the result.
+    pub fn depends_on(&self, fault: usize) -> bool {
+        self.ranks[fault] != u64::MAX
+    }
+
+    /// The likelihood under a set.
+    pub fn under(&self, members: Members) -> f64 {
+        let decides = |x: usize, y: usize| if self.ranks[y] < self.ranks[x] { y } else { x };
+        self.values[decides(decides(members[0], members[1]), members[2])]
+    }
+
+    /// Adds the natural logarithm of the likelihood to the log weight of every set.
+    pub fn add_to(&self, sets: &Sets, log_weights: &mut [f64]) {
+        let none = sets.faults();
+        let logs: Vec<f64> = self.values.iter().map(|value| value.ln()).collect();
+        let ranks = &self.ranks;
+        for a in 0..none {
+            log_weights[1 + a] += logs[a];
+            let pairs = sets.pair_row(a);
+            for b in a + 1..none {
+                let (rank, log) = if ranks[b] < ranks[a] {
+                    (ranks[b], logs[b])
+                } else {
+                    (ranks[a], logs[a])
+                };
+                log_weights[pairs + b] += log;
+                let row = sets.triple_row(a, b) + b + 1;
+                let weights = &mut log_weights[row..row + none - b - 1];
+                for ((weight, &c_rank), &c_log) in
+                    weights.iter_mut().zip(&ranks[b + 1..]).zip(&logs[b + 1..])
+                {
+                    *weight += if c_rank < rank { c_log } else { log };
+                }
+            }
+        }
+        log_weights[0] += logs[none];
+    }
+}
