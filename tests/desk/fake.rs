@@ -56,7 +56,10 @@ fn say(turn: u32, phase: Phase, text: &str) -> Reply {
     Reply {
         turn,
         phase,
-        lines: vec![Line::Plain(text.to_owned())],
+        lines: vec![
+            Line::Plain(text.to_owned()),
+            Line::Question("What else?".to_owned()),
+        ],
         asks: vec![],
         choices: vec![
             choice("hums", "It hums", Means::Other),
