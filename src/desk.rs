@@ -72,7 +72,7 @@ pub enum Answer {
     /// address is answered by the greeting and the reply.
     New(Vec<Outgoing>),
     /// The message was answered before, with this. Whether it was sent is the outbox's business.
-    Repeat(Outgoing),
+    Repeat(Box<Outgoing>),
 }
 
 /// A conversation as it stands.
@@ -130,15 +130,17 @@ impl<D: Dialogue> Desk<D> {
     pub async fn take(&self, message: Message, terms: &Terms) -> Result<Answer, StoreError> {
         let _lane = self.lanes.enter(&message.address).await;
         if let Some(before) = self.answered(message.id.as_ref()).await? {
-            return Ok(Answer::Repeat(before));
+            return Ok(Answer::Repeat(Box::new(before)));
         }
         let mut answers = Vec::new();
-        let conversation = match self.store.latest(message.address.clone()).await? {
-            Some(conversation) => conversation,
-            None => {
-                answers.push(self.begin(&message.address, terms).await?);
-                answers[0].conversation
-            }
+        let latest = self.store.latest(message.address.clone()).await?;
+        let conversation = if let Some(conversation) = latest {
+            conversation
+        } else {
+            let greeting = self.begin(&message.address, terms).await?;
+            let conversation = greeting.conversation;
+            answers.push(greeting);
+            conversation
         };
         answers.push(self.turn(conversation, message).await?);
         Ok(Answer::New(answers))

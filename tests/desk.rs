@@ -62,7 +62,7 @@ async fn a_message_delivered_again_gets_its_first_answer_and_changes_nothing() {
     take(&desk, message("a", Some("m/2"), "more")).await;
     let events = store.load(ConversationId(1)).await.unwrap();
     let again = take(&desk, dead()).await;
-    assert_eq!(again, Answer::Repeat(first[1].clone()));
+    assert_eq!(again, Answer::Repeat(Box::new(first[1].clone())));
     assert_eq!(store.load(ConversationId(1)).await.unwrap(), events);
 }
 

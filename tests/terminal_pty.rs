@@ -5,8 +5,6 @@
 
 #[path = "desk/fake.rs"]
 mod fake;
-#[path = "desk/world.rs"]
-mod world;
 
 use fake::{Counting, terms};
 use floatbowl::channel::terminal::{self, Setting};
@@ -23,6 +21,9 @@ use std::process::{Command, ExitCode, Stdio};
 /// Long enough for a busy machine; a test that passes never waits this long.
 const PATIENCE: u64 = 20_000;
 
+/// A name, and what happens in a folder of its own.
+type Test = (&'static str, fn(&Path));
+
 fn main() -> ExitCode {
     let words: Vec<String> = env::args().skip(1).collect();
     if let [word, folder] = words.as_slice()
@@ -30,7 +31,7 @@ fn main() -> ExitCode {
     {
         return chat(&PathBuf::from(folder));
     }
-    let tests: [(&str, fn(&Path)); 6] = [
+    let tests: [Test; 6] = [
         ("keys, picks and history", keys_picks_and_history),
         ("leaving by either key loses nothing", leaving_loses_nothing),
         ("a kill loses nothing", a_kill_loses_nothing),

@@ -6,7 +6,7 @@
 //! The database mends what it cannot read, so it is opened only over files that are proven to be
 //! the ones it closed, or, after a crash, with a copy set aside.
 
-use super::engine::{Applied, Batch, Engine, Op, Tree, Visit};
+use super::engine::{Applied, Batch, Engine, Op, Row, Tree, Visit};
 use super::folder::{Folder, Mark};
 use super::problem::StoreError;
 use super::seal::{self, Verdict};
@@ -203,7 +203,7 @@ impl Engine for Embedded {
         Ok(value.map(|value| value.to_vec()))
     }
 
-    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<(Vec<u8>, Vec<u8>)>, StoreError> {
+    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<Row>, StoreError> {
         let row = self.tree(tree).scan_prefix(prefix).next_back().transpose();
         let row = row.map_err(|error| self.folder.damaged(&error))?;
         Ok(row.map(|(key, value)| (key.to_vec(), value.to_vec())))

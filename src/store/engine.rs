@@ -86,6 +86,9 @@ pub enum Applied {
     Refused(Tree, Vec<u8>),
 }
 
+/// A key and its value.
+pub type Row = (Vec<u8>, Vec<u8>);
+
 /// Called with each key and value of a scan; an error ends it.
 pub type Visit<'a> = &'a mut dyn FnMut(&[u8], &[u8]) -> Result<(), StoreError>;
 
@@ -113,7 +116,7 @@ pub trait Engine: Send {
     ///
     /// # Errors
     /// When the medium fails or is damaged.
-    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<(Vec<u8>, Vec<u8>)>, StoreError>;
+    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<Row>, StoreError>;
 
     /// Every key with a prefix, in ascending order.
     ///

@@ -1,17 +1,17 @@
 //! An engine that forgets everything when it is dropped, for tests and scripts.
 
-use super::engine::{Applied, Batch, Engine, Op, Tree, Visit};
+use super::engine::{Applied, Batch, Engine, Op, Row, Tree, Visit};
 use super::problem::StoreError;
 use std::collections::BTreeMap;
 use std::ops::Bound;
 
 /// A tree and a key in it.
-type Row = (Tree, Vec<u8>);
+type Place = (Tree, Vec<u8>);
 
 /// Everything in one ordered map.
 #[derive(Debug, Default)]
 pub struct Memory {
-    rows: BTreeMap<Row, Vec<u8>>,
+    rows: BTreeMap<Place, Vec<u8>>,
 }
 
 impl Memory {
@@ -43,7 +43,7 @@ fn after(prefix: &[u8]) -> Option<Vec<u8>> {
 
 impl Engine for Memory {
     fn apply(&mut self, batch: &Batch) -> Result<Applied, StoreError> {
-        let mut staged: BTreeMap<Row, Option<Vec<u8>>> = BTreeMap::new();
+        let mut staged: BTreeMap<Place, Option<Vec<u8>>> = BTreeMap::new();
         for op in batch.0.iter().cloned() {
             match op {
                 Op::Add(tree, key, value) => {
@@ -82,7 +82,7 @@ impl Engine for Memory {
         Ok(self.rows.get(&(tree, key.to_vec())).cloned())
     }
 
-    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<(Vec<u8>, Vec<u8>)>, StoreError> {
+    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<Row>, StoreError> {
         let row = self.rows(tree, prefix).next_back();
         Ok(row.map(|(key, value)| (key.clone(), value.clone())))
     }

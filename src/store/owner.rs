@@ -9,9 +9,12 @@ use tokio::sync::oneshot;
 /// Hands out a result, or the failure of the sync that should have made it durable.
 type Release = Box<dyn FnOnce(Option<&StoreError>) + Send>;
 
+/// Works on the engine, and keeps its result back until it is released.
+type Work = Box<dyn FnOnce(&mut dyn Engine) -> Release + Send>;
+
 struct Job {
     writes: bool,
-    work: Box<dyn FnOnce(&mut dyn Engine) -> Release + Send>,
+    work: Work,
 }
 
 /// The thread and the way to it. Dropped, it finishes what waits, closes the engine, and is gone.

@@ -159,9 +159,8 @@ impl Page {
         match line {
             Line::Danger(text) => self.frame(words::DANGER, &[text]),
             Line::Caution(text) => self.cautions(&[text]),
-            Line::Receipt(text) => self.hang("", text),
             Line::Judgement(text) => self.margin("  = ", "    ", text),
-            Line::Plain(text) => self.hang("", text),
+            Line::Receipt(text) | Line::Plain(text) => self.hang("", text),
             Line::Instruction(text) => self.styled(bold(), &self.hang("=> ", text)),
             Line::Steps(texts) => self.steps(texts),
             Line::Question(text) => self.styled(bold(), &self.hang("", text)),

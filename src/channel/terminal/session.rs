@@ -204,7 +204,7 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
         let taking = self.desk.take(message, &self.setting.terms);
         let outgoing = match self.runtime.block_on(taking)? {
             Answer::New(outgoing) => outgoing,
-            Answer::Repeat(outgoing) => vec![outgoing],
+            Answer::Repeat(outgoing) => vec![*outgoing],
         };
         for outgoing in &outgoing {
             self.show(outgoing)?;

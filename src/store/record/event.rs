@@ -108,7 +108,7 @@ pub(super) struct SpecTold {
 pub(super) enum Query {
     Reading {
         observation: ObservationId,
-        measured: Measured,
+        measured: Box<Measured>,
         doubt: String,
     },
     Repeat(ObservationId),
@@ -214,7 +214,7 @@ impl From<live::Query> for Query {
                 doubt,
             } => Self::Reading {
                 observation,
-                measured: measured.into(),
+                measured: Box::new(measured.into()),
                 doubt,
             },
             live::Query::Repeat(id) => Self::Repeat(id),
@@ -231,7 +231,7 @@ impl From<Query> for live::Query {
                 doubt,
             } => Self::Reading {
                 observation,
-                measured: measured.into(),
+                measured: (*measured).into(),
                 doubt,
             },
             Query::Repeat(id) => Self::Repeat(id),
