@@ -14,7 +14,7 @@ use crate::conversation::event::{Event, Incoming, Logged, Terms, Turn};
 use crate::reply::Reply;
 use crate::store::name::{Address, ConversationId, MessageId, Status};
 use crate::store::problem::StoreError;
-use crate::store::{Entry, Kept, Outgoing, Store};
+use crate::store::{Before, Entry, Kept, Outgoing, Store};
 use jiff::Timestamp;
 use lane::Lanes;
 
@@ -120,7 +120,8 @@ impl<D: Dialogue> Desk<D> {
     /// When the store fails; then nothing happened.
     pub async fn open(&self, address: &Address, terms: &Terms) -> Result<Outgoing, StoreError> {
         let _lane = self.lanes.enter(address).await;
-        self.begin(address, terms).await
+        let (greeting, _) = self.begin(address, terms).await?;
+        Ok(greeting)
     }
 
     /// Takes a message to the latest conversation at its address, opening the first one.
@@ -129,21 +130,21 @@ impl<D: Dialogue> Desk<D> {
     /// When the store fails; then the message was not taken and may be sent again.
     pub async fn take(&self, message: Message, terms: &Terms) -> Result<Answer, StoreError> {
         let _lane = self.lanes.enter(&message.address).await;
-        if let Some(before) = self.answered(message.id.as_ref()).await? {
-            return Ok(Answer::Repeat(Box::new(before)));
+        let before = self
+            .store
+            .before(message.address.clone(), message.id.clone());
+        match before.await? {
+            Before::Answered(outgoing) => Ok(Answer::Repeat(outgoing)),
+            Before::Events(conversation, kept) => {
+                let reply = self.turn(conversation, log(kept), message).await?;
+                Ok(Answer::New(vec![reply]))
+            }
+            Before::Nothing => {
+                let (greeting, log) = self.begin(&message.address, terms).await?;
+                let reply = self.turn(greeting.conversation, log, message).await?;
+                Ok(Answer::New(vec![greeting, reply]))
+            }
         }
-        let mut answers = Vec::new();
-        let latest = self.store.latest(message.address.clone()).await?;
-        let conversation = if let Some(conversation) = latest {
-            conversation
-        } else {
-            let greeting = self.begin(&message.address, terms).await?;
-            let conversation = greeting.conversation;
-            answers.push(greeting);
-            conversation
-        };
-        answers.push(self.turn(conversation, message).await?);
-        Ok(Answer::New(answers))
     }
 
     /// How things stand at an address; none if no conversation was ever opened there.
@@ -151,11 +152,11 @@ impl<D: Dialogue> Desk<D> {
     /// # Errors
     /// When the store fails.
     pub async fn standing(&self, address: &Address) -> Result<Option<Standing>, StoreError> {
-        let Some(conversation) = self.store.latest(address.clone()).await? else {
+        let before = self.store.before(address.clone(), None).await?;
+        let Before::Events(conversation, kept) = before else {
             return Ok(None);
         };
         let status = self.store.status(conversation).await?;
-        let kept = self.store.load(conversation).await?;
         let (Some(status), Some(last)) = (status, kept.last().map(|last| last.at)) else {
             return Ok(None);
         };
@@ -186,35 +187,35 @@ impl<D: Dialogue> Desk<D> {
         self.store.mark_sent(*conversation, *turn).await
     }
 
-    async fn answered(&self, id: Option<&MessageId>) -> Result<Option<Outgoing>, StoreError> {
-        match id {
-            Some(id) => self.store.answered(id.clone()).await,
-            None => Ok(None),
-        }
-    }
-
-    async fn begin(&self, address: &Address, terms: &Terms) -> Result<Outgoing, StoreError> {
+    /// The greeting, kept, with the log it leaves.
+    async fn begin(
+        &self,
+        address: &Address,
+        terms: &Terms,
+    ) -> Result<(Outgoing, Vec<Logged>), StoreError> {
         let (events, reply) = self.dialogue.open(terms);
+        let events = logged(reply.turn, events);
         let entry = Entry {
             conversation: (self.given.ids)(),
             opens: Some(address.clone()),
             at: (self.given.clock)(),
             after: 0,
-            events: logged(reply.turn, events),
+            events: events.clone(),
             message: None,
             reply,
         };
-        self.keep(address.clone(), entry).await
+        let outgoing = self.keep(address.clone(), entry).await?;
+        Ok((outgoing, events))
     }
 
     async fn turn(
         &self,
         conversation: ConversationId,
+        log: Vec<Logged>,
         message: Message,
     ) -> Result<Outgoing, StoreError> {
-        let kept = self.store.load(conversation).await?;
-        let after = u32::try_from(kept.len()).expect("a conversation has fewer than 2^32 events");
-        let (events, reply) = self.dialogue.advance(&log(kept), &message.incoming);
+        let after = u32::try_from(log.len()).expect("a conversation has fewer than 2^32 events");
+        let (events, reply) = self.dialogue.advance(&log, &message.incoming);
         let entry = Entry {
             conversation,
             opens: None,

@@ -78,6 +78,17 @@ pub struct Outgoing {
     pub reply: Reply,
 }
 
+/// What is known when a message comes.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Before {
+    /// No conversation was ever opened at the address.
+    Nothing,
+    /// The conversation opened last there, with all its events in order.
+    Events(ConversationId, Vec<Kept>),
+    /// The message was answered already, with this.
+    Answered(Box<Outgoing>),
+}
+
 /// A handle to the kept conversations; clones share them.
 #[derive(Clone)]
 pub struct Store {
@@ -130,6 +141,20 @@ impl Store {
     pub async fn append(&self, entry: Entry) -> Result<(), StoreError> {
         self.owner
             .write(move |engine| layout::append(engine, &entry))
+            .await
+    }
+
+    /// All that a message at an address needs, read at once.
+    ///
+    /// # Errors
+    /// When something is missing, damaged, or of a newer version.
+    pub async fn before(
+        &self,
+        address: Address,
+        message: Option<MessageId>,
+    ) -> Result<Before, StoreError> {
+        self.owner
+            .read(move |engine| layout::before(engine, &address, message.as_ref()))
             .await
     }
 

@@ -18,6 +18,8 @@ use std::fs::File;
 use std::panic::{self, AssertUnwindSafe};
 use std::path::Path;
 
+/// Bytes of pages kept in memory; conversations that rest should not cost any.
+const CACHE: u64 = 64 << 20;
 /// The key in [`Tree::Meta`] under which syncs are counted.
 const SYNCS: &[u8] = b"syncs";
 
@@ -120,6 +122,7 @@ fn open_database(folder: &Folder) -> Result<Open, StoreError> {
     let database = sled::Config::new()
         .path(folder.database())
         .flush_every_ms(None)
+        .cache_capacity(CACHE)
         .open()
         .map_err(|error| folder.unopened(&error))?;
     let trees = Tree::ALL.iter().map(|tree| database.open_tree(tree.name()));

@@ -3,7 +3,7 @@
 use super::engine::{Applied, Batch, Engine, Op, Tree};
 use super::name::{Address, ConversationId, MessageId, Status};
 use super::problem::StoreError;
-use super::{Entry, Kept, Outgoing, record};
+use super::{Before, Entry, Kept, Outgoing, record};
 use crate::conversation::event::Turn;
 
 /// Conversation, then a sequence or turn number: big-endian, so that bytes sort as numbers do.
@@ -218,6 +218,26 @@ pub fn answered(engine: &dyn Engine, message: &MessageId) -> Result<Option<Outgo
 fn said_under(engine: &dyn Engine, tree: Tree, key: &[u8]) -> Result<Outgoing, StoreError> {
     let found = said(engine, conversation(tree, key)?, number(tree, key)?)?;
     found.ok_or_else(|| damaged(tree, "it points to a reply that is not there"))
+}
+
+/// All that a message at an address needs.
+pub fn before(
+    engine: &dyn Engine,
+    address: &Address,
+    message: Option<&MessageId>,
+) -> Result<Before, StoreError> {
+    if let Some(message) = message
+        && let Some(outgoing) = answered(engine, message)?
+    {
+        return Ok(Before::Answered(Box::new(outgoing)));
+    }
+    match latest(engine, address)? {
+        Some(conversation) => {
+            let kept = load(engine, conversation)?;
+            Ok(Before::Events(conversation, kept))
+        }
+        None => Ok(Before::Nothing),
+    }
 }
 
 /// The conversation opened last at an address.
