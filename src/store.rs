@@ -16,6 +16,7 @@ pub mod embedded;
 pub mod engine;
 mod folder;
 mod layout;
+mod mark;
 pub mod memory;
 pub mod name;
 mod owner;

@@ -7,7 +7,8 @@
 //! the ones it closed, or, after a crash, with a copy set aside.
 
 use super::engine::{Applied, Batch, Engine, Op, Row, Tree, Visit};
-use super::folder::{Folder, Mark};
+use super::folder::Folder;
+use super::mark::Mark;
 use super::problem::StoreError;
 use super::seal::{self, Verdict};
 use sled::transaction::{

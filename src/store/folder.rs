@@ -8,14 +8,12 @@
 //! FOLDER/mark         how many syncs the database is known to have completed
 //! FOLDER/untouched/   the database as a crash left it, until it has been opened and checked
 //! ```
-//!
-//! The mark is written after each sync and never synced itself, so it can lag behind the database
-//! but never run ahead of it. A database that knows of fewer syncs than the mark has lost some.
 
+use super::mark::Mark;
 use super::problem::StoreError;
 use std::fmt::Display;
-use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
+use std::fs::{self, File, TryLockError};
+use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// The newest form of data folder this program knows.
@@ -27,13 +25,6 @@ const TITLE: &str = "floatbowl ";
 #[derive(Debug)]
 pub struct Folder {
     path: PathBuf,
-}
-
-/// The open mark file.
-#[derive(Debug)]
-pub struct Mark {
-    file: File,
-    syncs: u64,
 }
 
 impl Folder {
@@ -173,31 +164,12 @@ impl Folder {
         }
     }
 
-    fn mark_path(&self) -> PathBuf {
-        self.path.join("mark")
-    }
-
     /// Opens the mark.
     ///
     /// # Errors
     /// When it cannot be read or is no number.
     pub fn mark(&self) -> Result<Mark, StoreError> {
-        let path = self.mark_path();
-        let mut options = OpenOptions::new();
-        let options = options.read(true).write(true).create(true).truncate(false);
-        let mut file = options.open(&path).map_err(|e| not_writable(&path, e))?;
-        let mut text = String::new();
-        file.read_to_string(&mut text)
-            .map_err(|error| not_writable(&path, error))?;
-        // Empty: made just now, or a crash came before the first number reached the disk.
-        let syncs = match text.trim() {
-            "" => 0,
-            digits => digits.parse().map_err(|_| StoreError::Damaged {
-                place: path.display().to_string(),
-                what: "it should hold one number".to_owned(),
-            })?,
-        };
-        Ok(Mark { file, syncs })
+        Mark::open(&self.path.join("mark"))
     }
 
     /// Sees to it that the database is not behind the mark.
@@ -205,14 +177,12 @@ impl Folder {
     /// # Errors
     /// When it is: something that was stored is gone.
     pub fn compare(&self, mark: &Mark, syncs: u64) -> Result<(), StoreError> {
-        if syncs >= mark.syncs {
+        let known = mark.syncs();
+        if syncs >= known {
             return Ok(());
         }
-        let lost = mark.syncs - syncs;
-        let what = format!(
-            "the last {lost} of {} writes are missing from it",
-            mark.syncs
-        );
+        let lost = known - syncs;
+        let what = format!("the last {lost} of {known} writes are missing from it");
         Err(self.damaged(&what))
     }
 
@@ -250,19 +220,6 @@ impl Folder {
     }
 }
 
-impl Mark {
-    /// Writes the number of syncs completed.
-    ///
-    /// # Errors
-    /// When the file cannot be written.
-    pub fn raise(&mut self, syncs: u64) -> io::Result<()> {
-        self.syncs = syncs;
-        self.file.seek(SeekFrom::Start(0))?;
-        // Fixed width, so that a shorter number never leaves digits of a longer one behind.
-        self.file.write_all(format!("{syncs:020}\n").as_bytes())
-    }
-}
-
 /// Copies a folder and what is in it.
 fn copy(from: &Path, to: &Path) -> io::Result<()> {
     fs::create_dir_all(to)?;
@@ -285,7 +242,7 @@ fn is_refusal(kind: ErrorKind) -> bool {
     )
 }
 
-fn not_writable(path: &Path, error: impl Display) -> StoreError {
+pub(super) fn not_writable(path: &Path, error: impl Display) -> StoreError {
     StoreError::NotWritable {
         path: path.to_owned(),
         what: error.to_string(),

@@ -123,6 +123,3 @@ fn damaged(place: &str, what: String) -> StoreError {
         what,
     }
 }
-
-#[cfg(test)]
-mod tests;
