@@ -19,6 +19,8 @@ use jiff::Timestamp;
 use lane::Lanes;
 
 /// Whoever decides what is said. Pure: the same log and message give the same answer.
+///
+/// Every turn has at least one event, and its number is one more than that of the last event.
 pub trait Dialogue: Send + Sync {
     /// The greeting: turn 0.
     fn open(&self, terms: &Terms) -> (Vec<Event>, Reply);
@@ -216,6 +218,9 @@ impl<D: Dialogue> Desk<D> {
     ) -> Result<Outgoing, StoreError> {
         let after = u32::try_from(log.len()).expect("a conversation has fewer than 2^32 events");
         let (events, reply) = self.dialogue.advance(&log, &message.incoming);
+        let expected = log.last().map_or(0, |last| last.turn + 1);
+        assert_eq!(reply.turn, expected, "turns are numbered without a gap");
+        assert!(!events.is_empty(), "a turn leaves a trace");
         let entry = Entry {
             conversation,
             opens: None,

@@ -85,6 +85,15 @@ fn an_empty_folder_and_one_that_is_not_there_yet_are_taken() {
     Store::open(&outer.path().join("a/b/c")).map(drop).unwrap();
 }
 
+#[cfg(unix)]
+#[test]
+fn nobody_else_may_look_into_a_new_folder() {
+    use std::os::unix::fs::PermissionsExt;
+    let (path, _outer) = filled();
+    let mode = fs::metadata(&path).unwrap().permissions().mode();
+    assert_eq!(mode & 0o777, 0o700);
+}
+
 #[test]
 fn a_folder_of_a_newer_form_is_left_alone() {
     let (path, _outer) = filled();

@@ -12,7 +12,7 @@
 use super::mark::Mark;
 use super::problem::StoreError;
 use std::fmt::Display;
-use std::fs::{self, File, TryLockError};
+use std::fs::{self, DirBuilder, File, TryLockError};
 use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
@@ -39,7 +39,9 @@ impl Folder {
         if path.exists() && !path.is_dir() {
             return Err(StoreError::NotFolder { path: folder.path });
         }
-        fs::create_dir_all(path).map_err(|error| not_writable(path, error))?;
+        private()
+            .create(path)
+            .map_err(|error| not_writable(path, error))?;
         match fs::read_to_string(folder.form()) {
             Ok(text) => folder.recognise(&text)?,
             Err(error) if error.kind() == ErrorKind::NotFound => folder.found()?,
@@ -218,6 +220,15 @@ impl Folder {
             what: what.to_string(),
         }
     }
+}
+
+/// Makes folders that nobody else may look into: people's words are kept there.
+fn private() -> DirBuilder {
+    let mut builder = DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder
 }
 
 /// Copies a folder and what is in it.
