@@ -84,9 +84,11 @@ pub struct Standing {
     pub conversation: ConversationId,
     /// Whether anything is left to do.
     pub status: Status,
+    /// The last turn; 0 if only the greeting was said.
+    pub turn: Turn,
     /// When anything last happened in it.
     pub last: Timestamp,
-    /// What is on the table.
+    /// What is on the table: the greeting, or what the dialogue says on coming back.
     pub reply: Reply,
 }
 
@@ -159,14 +161,25 @@ impl<D: Dialogue> Desk<D> {
             return Ok(None);
         };
         let status = self.store.status(conversation).await?;
-        let (Some(status), Some(last)) = (status, kept.last().map(|last| last.at)) else {
+        let (Some(status), Some(last)) = (status, kept.last().cloned()) else {
             return Ok(None);
+        };
+        let turn = last.logged.turn;
+        let greeting = if turn == 0 {
+            self.store.said(conversation, turn).await?
+        } else {
+            None
+        };
+        let reply = match greeting {
+            Some(greeting) => greeting.reply,
+            None => self.dialogue.resume(&log(kept)),
         };
         Ok(Some(Standing {
             conversation,
             status,
-            last,
-            reply: self.dialogue.resume(&log(kept)),
+            turn,
+            last: last.at,
+            reply,
         }))
     }
 

@@ -121,7 +121,7 @@ fn leaving_loses_nothing(folder: &Path) {
     session.send("half a sent").unwrap();
     leaves(session, 'c');
     let mut session = seated(folder);
-    says(&mut session, "1", "1: it is dead");
+    says(&mut session, "1", "What else?");
     says(&mut session, "still dead", "2: still dead");
     leaves(session, 'd');
     let mut session = seated(folder);

@@ -77,7 +77,7 @@ async fn one_turn(
 ) -> Result<(), floatbowl::store::problem::StoreError> {
     let address = format!("rider {rider}");
     let standing = desk.standing(&Address::new(&address)).await?;
-    let turn = standing.map_or(0, |standing| standing.reply.turn);
+    let turn = standing.map_or(0, |standing| standing.turn);
     let id = |turn: u32| format!("m/{rider}/{turn}");
     if turn > 0 {
         let again = message(&address, Some(&id(turn)), "again");

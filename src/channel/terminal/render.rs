@@ -36,8 +36,23 @@ pub struct Page {
 /// A reply with everything that can be picked and how, ending in a line break.
 #[must_use]
 pub fn render(reply: &Reply, page: Page) -> String {
+    asking(reply, lines(&reply.lines, page), page)
+}
+
+/// A reply whose lines have just been shown: only its last question and what can be picked.
+#[must_use]
+pub fn render_again(reply: &Reply, page: Page) -> String {
+    let asks = |line: &&Line| matches!(line, Line::Question(_) | Line::Instruction(_));
+    let last = reply.lines.iter().rev().find(asks);
+    asking(
+        reply,
+        last.map(|line| page.line(line)).into_iter().collect(),
+        page,
+    )
+}
+
+fn asking(reply: &Reply, mut blocks: Vec<String>, page: Page) -> String {
     let offer = Offer::of(reply);
-    let mut blocks = lines(&reply.lines, page);
     if reply.phase != Phase::Closed {
         blocks.extend(offered(&offer, page));
         blocks.push(hint(&offer, page));

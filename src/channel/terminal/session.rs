@@ -2,7 +2,7 @@
 
 use super::input::{Input, PROMPT, Pick, Said};
 use super::offer::{Awaits, Offer};
-use super::render::{Page, join, offered, render, render_lines};
+use super::render::{Page, join, offered, render, render_again, render_lines};
 use super::{Setting, TerminalError, address, words};
 use crate::conversation::event::Incoming;
 use crate::desk::{Answer, Desk, Dialogue, Message, Standing};
@@ -102,7 +102,7 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
             self.print(&format!("{text}\n"))?;
             return self.go_on(standing).map(Some);
         }
-        if standing.reply.turn == 0 {
+        if standing.turn == 0 {
             // Nothing was said but the greeting.
             return self.go_on(standing).map(Some);
         }
@@ -116,7 +116,11 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
                 return Ok(None);
             };
             match decide(incoming) {
-                Decision::GoOn => return self.go_on(standing).map(Some),
+                Decision::GoOn => {
+                    let text = render_again(&standing.reply, (self.page)());
+                    self.print(&text)?;
+                    return Ok(Some(standing.reply));
+                }
                 Decision::Unclear => {
                     let text = (self.page)().hang("", words::WHICH);
                     self.print(&format!("{text}\n"))?;
