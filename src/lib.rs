@@ -16,12 +16,18 @@
 //! - [`diagnosis`]: what the evidence says about the faults, and which step is worth most.
 //! - [`reply`]: what is said, as structure and in words.
 //! - [`conversation`]: events, the state folded from them, and the turn.
+//! - [`store`]: conversations as they are kept.
+//! - [`desk`]: one turn at a time per conversation, durable before it is answered.
+//! - [`channel`]: where messages come from: the terminal.
 //! - [`cli`]: the command line.
 
+pub mod channel;
 pub mod cli;
 pub mod conversation;
+pub mod desk;
 pub mod diagnosis;
 pub mod knowledge;
 pub mod language;
 pub mod quantity;
 pub mod reply;
+pub mod store;

@@ -1,0 +1,223 @@
+//! The default engine: an embedded database in one folder, used as an append-only log.
+//!
+//! Its background flushing is off. `sync` flushes synchronously and then syncs the database file
+//! itself, since the database's own flush leaves metadata and the disk's cache to chance.
+//!
+//! The database mends what it cannot read, so it is opened only over files that are proven to be
+//! the ones it closed, or, after a crash, with a copy set aside.
+
+use super::engine::{Applied, Batch, Engine, Op, Row, Tree, Visit};
+use super::folder::Folder;
+use super::mark::Mark;
+use super::problem::StoreError;
+use super::seal::{self, Verdict};
+use sled::transaction::{
+    ConflictableTransactionError, TransactionError, Transactional, TransactionalTree,
+};
+use std::fmt::Display;
+use std::fs::File;
+use std::panic::{self, AssertUnwindSafe};
+use std::path::Path;
+
+/// Bytes of pages kept in memory; conversations that rest should not cost any.
+const CACHE: u64 = 64 << 20;
+/// The key in [`Tree::Meta`] under which syncs are counted.
+const SYNCS: &[u8] = b"syncs";
+
+/// A database in its folder.
+pub struct Embedded {
+    /// Gone only while the engine is being dropped.
+    open: Option<Open>,
+    folder: Folder,
+    mark: Mark,
+    syncs: u64,
+    crashed: bool,
+    broken: bool,
+    /// Held until the seal is written.
+    _lock: File,
+}
+
+struct Open {
+    database: sled::Db,
+    trees: Vec<sled::Tree>,
+    file: File,
+}
+
+impl Embedded {
+    /// Opens the database in a folder, which is made if it is not there.
+    ///
+    /// # Errors
+    /// When the folder is in use, damaged, not writable, not a data folder, or of a newer form.
+    pub fn open(path: &Path) -> Result<Self, StoreError> {
+        let folder = Folder::prepare(path)?;
+        let lock = folder.lock()?;
+        let crashed = seal::compare(&folder.seal(), &folder.database())? == Verdict::Unsealed;
+        if crashed {
+            folder.set_aside()?;
+        }
+        folder.unseal()?;
+        let open = open(&folder)?;
+        let mark = folder.mark()?;
+        let syncs = count(&folder, &open.trees)?;
+        folder.compare(&mark, syncs)?;
+        Ok(Self {
+            open: Some(open),
+            folder,
+            mark,
+            syncs,
+            crashed,
+            broken: false,
+            _lock: lock,
+        })
+    }
+
+    /// Whether the database was not closed the last time. What it holds should then be checked
+    /// before [`Embedded::accept`].
+    #[must_use]
+    pub fn crashed(&self) -> bool {
+        self.crashed
+    }
+
+    /// Ends the doubt: the copy made before opening is dropped.
+    ///
+    /// # Errors
+    /// When it cannot be removed.
+    pub fn accept(&self) -> Result<(), StoreError> {
+        self.folder.accept()
+    }
+
+    fn parts(&self) -> &Open {
+        self.open.as_ref().expect("open until dropped")
+    }
+
+    fn tree(&self, tree: Tree) -> &sled::Tree {
+        &self.parts().trees[tree as usize]
+    }
+
+    fn breakage(&mut self, what: &dyn Display) -> StoreError {
+        self.broken = true;
+        self.folder.unwritten(what)
+    }
+}
+
+impl Drop for Embedded {
+    fn drop(&mut self) {
+        self.open = None;
+        if self.broken {
+            return;
+        }
+        if let Err(error) = seal::write(&self.folder.seal(), &self.folder.database()) {
+            // Without a seal the next opening takes it for a crash: slower, and as safe.
+            tracing::warn!(%error, "the database could not be sealed");
+        }
+    }
+}
+
+fn open(folder: &Folder) -> Result<Open, StoreError> {
+    // The database panics over some kinds of damage.
+    let opened = panic::catch_unwind(AssertUnwindSafe(|| open_database(folder)));
+    opened.unwrap_or_else(|_| Err(folder.damaged(&"the database cannot make sense of it")))
+}
+
+fn open_database(folder: &Folder) -> Result<Open, StoreError> {
+    let database = sled::Config::new()
+        .path(folder.database())
+        .flush_every_ms(None)
+        .cache_capacity(CACHE)
+        .open()
+        .map_err(|error| folder.unopened(&error))?;
+    let trees = Tree::ALL.iter().map(|tree| database.open_tree(tree.name()));
+    let trees = trees
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|error| folder.damaged(&error))?;
+    let file = folder.database_file()?;
+    Ok(Open {
+        database,
+        trees,
+        file,
+    })
+}
+
+fn count(folder: &Folder, trees: &[sled::Tree]) -> Result<u64, StoreError> {
+    let value = trees[Tree::Meta as usize]
+        .get(SYNCS)
+        .map_err(|error| folder.damaged(&error))?;
+    let Some(value) = value else { return Ok(0) };
+    let bytes = value
+        .as_ref()
+        .try_into()
+        .map_err(|_| folder.damaged(&"the count of writes is no number"))?;
+    Ok(u64::from_be_bytes(bytes))
+}
+
+/// Why a transaction was given up: this key exists already.
+type Taken = (Tree, Vec<u8>);
+
+fn perform(
+    trees: &[TransactionalTree],
+    batch: &Batch,
+) -> Result<(), ConflictableTransactionError<Taken>> {
+    for op in &batch.0 {
+        match op {
+            Op::Add(tree, key, value) => {
+                let before = trees[*tree as usize].insert(key.as_slice(), value.as_slice())?;
+                if before.is_some() {
+                    let taken = (*tree, key.clone());
+                    return Err(ConflictableTransactionError::Abort(taken));
+                }
+            }
+            Op::Put(tree, key, value) => {
+                trees[*tree as usize].insert(key.as_slice(), value.as_slice())?;
+            }
+            Op::Remove(tree, key) => {
+                trees[*tree as usize].remove(key.as_slice())?;
+            }
+        }
+    }
+    Ok(())
+}
+
+impl Engine for Embedded {
+    fn apply(&mut self, batch: &Batch) -> Result<Applied, StoreError> {
+        let trees = self.parts().trees.as_slice();
+        match trees.transaction(|trees| perform(trees, batch)) {
+            Ok(()) => Ok(Applied::Whole),
+            Err(TransactionError::Abort((tree, key))) => Ok(Applied::Refused(tree, key)),
+            Err(TransactionError::Storage(error)) => Err(self.breakage(&error)),
+        }
+    }
+
+    fn sync(&mut self) -> Result<(), StoreError> {
+        let next = self.syncs + 1;
+        let flushed = self
+            .tree(Tree::Meta)
+            .insert(SYNCS, &next.to_be_bytes())
+            .and_then(|_| self.parts().database.flush());
+        flushed.map_err(|error| self.breakage(&error))?;
+        let synced = self.parts().file.sync_data();
+        synced.map_err(|error| self.breakage(&error))?;
+        self.syncs = next;
+        let marked = self.mark.raise(next);
+        marked.map_err(|error| self.breakage(&error))
+    }
+
+    fn get(&self, tree: Tree, key: &[u8]) -> Result<Option<Vec<u8>>, StoreError> {
+        let value = self.tree(tree).get(key);
+        let value = value.map_err(|error| self.folder.damaged(&error))?;
+        Ok(value.map(|value| value.to_vec()))
+    }
+
+    fn last(&self, tree: Tree, prefix: &[u8]) -> Result<Option<Row>, StoreError> {
+        let row = self.tree(tree).scan_prefix(prefix).next_back().transpose();
+        let row = row.map_err(|error| self.folder.damaged(&error))?;
+        Ok(row.map(|(key, value)| (key.to_vec(), value.to_vec())))
+    }
+
+    fn scan(&self, tree: Tree, prefix: &[u8], visit: Visit<'_>) -> Result<(), StoreError> {
+        for row in self.tree(tree).scan_prefix(prefix) {
+            let (key, value) = row.map_err(|error| self.folder.damaged(&error))?;
+            visit(&key, &value)?;
+        }
+        Ok(())
+    }
+}

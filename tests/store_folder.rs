@@ -1,0 +1,238 @@
+//! Folders that cannot be used: each is told apart, said in words, and left as it was found.
+
+#[path = "desk/fake.rs"]
+mod fake;
+#[path = "desk/world.rs"]
+mod world;
+
+use fake::{Counting, terms};
+use floatbowl::desk::Desk;
+use floatbowl::store::Store;
+use floatbowl::store::name::ConversationId;
+use floatbowl::store::problem::StoreError;
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+use tokio::runtime::Runtime;
+use world::{given, message};
+
+const RIDERS: u64 = 12;
+const TURNS: usize = 8;
+
+/// A folder with some conversations, closed.
+fn filled() -> (PathBuf, TempDir) {
+    let outer = tempfile::tempdir().unwrap();
+    let path = outer.path().join("data");
+    Runtime::new().unwrap().block_on(async {
+        let desk = Desk::new(Store::open(&path).unwrap(), Counting, given(1));
+        for turn in 0..TURNS {
+            for rider in 0..RIDERS {
+                let said = message(&format!("rider {rider}"), None, &format!("turn {turn}"));
+                desk.take(said, &terms()).await.unwrap();
+            }
+        }
+    });
+    (path, outer)
+}
+
+fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
+    let mut found = BTreeMap::new();
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.extend(files(&path));
+        } else {
+            found.insert(path.clone(), fs::read(&path).unwrap());
+        }
+    }
+    found
+}
+
+/// Why a folder cannot be opened, with the place of the test taken out.
+fn refusal(path: &Path) -> String {
+    let Err(error) = Store::open(path) else {
+        panic!("{} opened", path.display())
+    };
+    let outer = path.parent().unwrap().display().to_string();
+    error.to_string().replace(&outer, "HERE")
+}
+
+#[test]
+fn a_file_is_no_folder() {
+    let outer = tempfile::tempdir().unwrap();
+    let path = outer.path().join("data");
+    fs::write(&path, "mine").unwrap();
+    insta::assert_snapshot!(refusal(&path));
+    assert_eq!(fs::read(&path).unwrap(), b"mine");
+}
+
+#[test]
+fn a_folder_with_something_else_in_it_is_not_ours() {
+    let outer = tempfile::tempdir().unwrap();
+    let path = outer.path().join("data");
+    fs::create_dir(&path).unwrap();
+    fs::write(path.join("letter.txt"), "mine").unwrap();
+    let before = files(&path);
+    insta::assert_snapshot!(refusal(&path));
+    assert_eq!(files(&path), before);
+}
+
+#[test]
+fn an_empty_folder_and_one_that_is_not_there_yet_are_taken() {
+    let outer = tempfile::tempdir().unwrap();
+    Store::open(outer.path()).map(drop).unwrap();
+    Store::open(&outer.path().join("a/b/c")).map(drop).unwrap();
+}
+
+#[cfg(unix)]
+#[test]
+fn nobody_else_may_look_into_a_new_folder() {
+    use std::os::unix::fs::PermissionsExt;
+    let (path, _outer) = filled();
+    let mode = fs::metadata(&path).unwrap().permissions().mode();
+    assert_eq!(mode & 0o777, 0o700);
+}
+
+#[test]
+fn a_folder_of_a_newer_form_is_left_alone() {
+    let (path, _outer) = filled();
+    fs::write(path.join("FORM"), "floatbowl 2\n").unwrap();
+    let before = files(&path);
+    insta::assert_snapshot!(refusal(&path));
+    assert_eq!(files(&path), before);
+}
+
+#[test]
+fn a_form_that_says_nothing_is_damage() {
+    let (path, _outer) = filled();
+    fs::write(path.join("FORM"), "\0\0\0\0").unwrap();
+    let before = files(&path);
+    insta::assert_snapshot!(refusal(&path));
+    assert_eq!(files(&path), before);
+}
+
+#[test]
+fn a_folder_in_use_is_left_alone() {
+    let (path, _outer) = filled();
+    let open = Store::open(&path).unwrap();
+    let before = files(&path);
+    insta::assert_snapshot!(refusal(&path));
+    assert_eq!(files(&path), before);
+    drop(open);
+    Store::open(&path).map(drop).unwrap();
+}
+
+/// Positions spread over the used part of a file.
+fn positions(bytes: &[u8], count: usize) -> Vec<usize> {
+    let used = 1 + bytes.iter().rposition(|byte| *byte != 0).unwrap();
+    (0..count).map(|n| n * used / count).collect()
+}
+
+fn flip(path: &Path, whole: &[u8], position: usize) -> Vec<u8> {
+    let mut bytes = whole.to_vec();
+    bytes[position] ^= 0x10;
+    fs::write(path, &bytes).unwrap();
+    bytes
+}
+
+#[test]
+fn a_byte_flipped_in_a_closed_database_is_found_before_anything_is_touched() {
+    let (path, _outer) = filled();
+    let database = path.join("turns/db");
+    let whole = fs::read(&database).unwrap();
+    for position in positions(&whole, 40) {
+        flip(&database, &whole, position);
+        let before = files(&path);
+        let said = refusal(&path);
+        assert!(said.contains("turns/db is damaged"), "{position}: {said}");
+        assert_eq!(files(&path), before, "{position}");
+    }
+    fs::write(&database, &whole).unwrap();
+    Store::open(&path).map(drop).unwrap();
+}
+
+#[test]
+fn a_shortened_database_is_found_before_anything_is_touched() {
+    let (path, _outer) = filled();
+    let database = path.join("turns/db");
+    let whole = fs::read(&database).unwrap();
+    fs::write(&database, &whole[..whole.len() / 2]).unwrap();
+    let before = files(&path);
+    let said = refusal(&path);
+    let lengths = format!(
+        "it has {} bytes and was closed with {}.",
+        whole.len() / 2,
+        whole.len()
+    );
+    assert!(said.contains("turns/db is damaged"), "{said}");
+    assert!(said.contains(&lengths), "{said}");
+    assert_eq!(files(&path), before);
+}
+
+fn all_events(store: &Store) -> Vec<usize> {
+    Runtime::new().unwrap().block_on(async {
+        let mut counts = Vec::new();
+        for id in 1..=RIDERS {
+            let kept = store.load(ConversationId(id)).await.unwrap();
+            counts.push(kept.len());
+        }
+        counts
+    })
+}
+
+/// A crash and a flipped byte together: there is no seal, and the database itself decides what is
+/// a torn end. Either it loses nothing, or the loss is noticed and the files are there as found.
+#[test]
+fn a_byte_flipped_after_a_crash_costs_nothing_unnoticed() {
+    let (path, _outer) = filled();
+    let database = path.join("turns/db");
+    fs::remove_file(path.join("seal")).unwrap();
+    let original = files(&path);
+    let whole = original[&database].clone();
+    let (mut refused, mut opened) = (0, 0);
+    for position in positions(&whole, 40) {
+        fs::remove_dir_all(&path).unwrap();
+        for (file, bytes) in &original {
+            fs::create_dir_all(file.parent().unwrap()).unwrap();
+            fs::write(file, bytes).unwrap();
+        }
+        let flipped = flip(&database, &whole, position);
+        match Store::open(&path) {
+            Ok(store) => {
+                opened += 1;
+                let expected = vec![1 + 2 * TURNS; usize::try_from(RIDERS).unwrap()];
+                assert_eq!(all_events(&store), expected, "{position}");
+            }
+            Err(error) => {
+                refused += 1;
+                assert!(matches!(error, StoreError::Damaged { .. }), "{error}");
+                assert_eq!(fs::read(path.join("untouched/db")).unwrap(), flipped);
+            }
+        }
+    }
+    assert!(refused > 0, "no flip did any damage; {opened} opened");
+}
+
+#[test]
+fn a_copy_set_aside_by_a_failed_opening_is_never_overwritten() {
+    let (path, _outer) = filled();
+    fs::remove_file(path.join("seal")).unwrap();
+    let aside = path.join("untouched");
+    fs::create_dir(&aside).unwrap();
+    fs::write(aside.join("db"), "as first found").unwrap();
+    fs::write(path.join("mark"), "999999").unwrap();
+    let said = refusal(&path);
+    assert_eq!(fs::read(aside.join("db")).unwrap(), b"as first found");
+    insta::assert_snapshot!(said);
+}
+
+#[test]
+fn after_a_crash_the_copy_is_dropped_once_all_is_well() {
+    let (path, _outer) = filled();
+    fs::remove_file(path.join("seal")).unwrap();
+    let store = Store::open(&path).unwrap();
+    assert!(!path.join("untouched").exists());
+    drop(store);
+    assert!(path.join("seal").exists());
+}
