@@ -12,7 +12,9 @@ use std::error::Error;
 use std::io::{BufRead, Write};
 
 fn main() -> Result<(), Box<dyn Error>> {
-    let path = std::env::args().nth(1).ok_or("name the file that holds the model")?;
+    let path = std::env::args()
+        .nth(1)
+        .ok_or("name the file that holds the model")?;
     let model = exported::model(&std::fs::read_to_string(&path)?);
     let mut out = std::io::stdout().lock();
     for line in std::io::stdin().lock().lines() {

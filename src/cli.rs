@@ -1,6 +1,10 @@
 //! The command line: one file per subcommand, each a thin loop around the library.
 
+mod belief;
+mod chat;
+mod interpret;
 mod knowledge;
+mod simulate;
 
 use crate::knowledge::Knowledge;
 use crate::knowledge::load::{self, LoadError};
@@ -26,6 +30,18 @@ struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Hold a conversation: in the terminal, from a script, or as JSON Lines.
+    Chat(chat::Chat),
+    /// Read messages and print what they say, as JSON Lines.
+    Interpret,
+    /// Read evidence and print what it says about the faults, as JSON Lines.
+    Belief {
+        /// Which system, for example pump-carb.
+        #[arg(long)]
+        system: String,
+    },
+    /// Let virtual riders talk to the conversation, and count how they fare.
+    Simulate(simulate::Simulate),
     /// Check, print and export what is known about bikes.
     #[command(subcommand)]
     Knowledge(knowledge::Command),
@@ -35,11 +51,14 @@ enum Command {
 #[must_use]
 pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
+    let folder = arguments.knowledge.as_deref();
     let outcome = match arguments.command {
-        Some(Command::Knowledge(command)) => {
-            knowledge::run(&command, arguments.knowledge.as_deref())
-        }
-        None => Ok(()),
+        None => chat::run(&chat::Chat::default(), folder),
+        Some(Command::Chat(chat)) => chat::run(&chat, folder),
+        Some(Command::Interpret) => interpret::run(folder),
+        Some(Command::Belief { system }) => belief::run(&system, folder),
+        Some(Command::Simulate(simulate)) => simulate::run(&simulate, folder),
+        Some(Command::Knowledge(command)) => knowledge::run(&command, folder),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -62,6 +81,12 @@ enum Failure {
     /// What was asked for does not exist.
     #[error("{0}")]
     Unknown(String),
+    /// Conversations cannot be kept.
+    #[error(transparent)]
+    Store(#[from] crate::store::StoreError),
+    /// The chat in the terminal came to an early end.
+    #[error(transparent)]
+    Terminal(#[from] crate::channel::terminal::TerminalError),
     /// Standard input or output failed.
     #[error("cannot read or write: {0}")]
     Pipe(#[from] std::io::Error),

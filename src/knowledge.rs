@@ -18,6 +18,8 @@ use id::{
 };
 use library::{Library, Placed, Source};
 use model::Model;
+use phrase::{OutcomePhrases, PhraseFile, Phrases};
+use problem::Problem;
 use std::collections::BTreeMap;
 
 /// Everything a turn may need to know, by id, with one dense model per system.
@@ -55,6 +57,8 @@ pub struct Knowledge {
     pub specs: BTreeMap<ObservationId, schema::Spec>,
     /// Demo bikes.
     pub bikes: BTreeMap<String, schema::Bike>,
+    /// How riders say all this.
+    pub phrases: Phrases,
     /// What the knowledge must and must not bring up.
     pub examples: Vec<schema::Example>,
 }
@@ -76,13 +80,17 @@ impl Knowledge {
         if problems.is_empty() {
             problems.extend(check::models(&library, &models));
         }
-        if problems.is_empty() {
-            Ok(Self::new(revision, library, models))
-        } else {
-            Err(Verdict {
+        let phrases = phrases(&library)
+            .map_err(|found| problems.extend(found))
+            .ok();
+        match phrases {
+            Some(phrases) if problems.is_empty() => {
+                Ok(Self::new(revision, library, models, phrases))
+            }
+            _ => Err(Verdict {
                 sources: library.sources,
                 problems,
-            })
+            }),
         }
     }
 
@@ -143,7 +151,7 @@ impl Knowledge {
         Some((id, words))
     }
 
-    fn new(revision: String, library: Library, models: Vec<Model>) -> Self {
+    fn new(revision: String, library: Library, models: Vec<Model>, phrases: Phrases) -> Self {
         Self {
             revision,
             models,
@@ -161,8 +169,41 @@ impl Knowledge {
             observations: by(library.observations, |item| item.id.clone()),
             specs: by(library.specs, |item| item.observation.clone()),
             bikes: by(library.bikes, |item| item.id.clone()),
+            phrases,
             examples: items(library.examples),
         }
+    }
+}
+
+/// The phrase files of one language, compiled together with the ways outcomes are said.
+fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
+    let files: Vec<PhraseFile> = library
+        .phrase_files()
+        .map(|source| PhraseFile {
+            path: source.path.clone(),
+            text: source.text.clone(),
+        })
+        .collect();
+    let outcomes: Vec<OutcomePhrases> = library
+        .observations
+        .iter()
+        .flat_map(|check| {
+            check.outcome.iter().map(|outcome| OutcomePhrases {
+                path: library.sources[check.file].path.clone(),
+                observation: check.id.clone(),
+                outcome: outcome.id.clone(),
+                answer: outcome.answer,
+                said: outcome.said.clone(),
+                words: outcome.words.clone(),
+            })
+        })
+        .collect();
+    let phrases = Phrases::compile(&files, &outcomes)?;
+    let unknown = check::phrase_ids(library, &phrases.ids());
+    if unknown.is_empty() {
+        Ok(phrases)
+    } else {
+        Err(unknown)
     }
 }
 

@@ -19,6 +19,7 @@
 //! - [`store`]: conversations as they are kept.
 //! - [`desk`]: one turn at a time per conversation, durable before it is answered.
 //! - [`channel`]: where messages come from: the terminal.
+//! - [`simulate`]: virtual riders.
 //! - [`cli`]: the command line.
 
 pub mod channel;
@@ -30,4 +31,5 @@ pub mod knowledge;
 pub mod language;
 pub mod quantity;
 pub mod reply;
+pub mod simulate;
 pub mod store;

@@ -1,6 +1,7 @@
 //! What is said to the rider: first as structure, then in words; each channel renders it its own way.
 
 pub mod ending;
+pub mod view;
 pub mod wording;
 
 use crate::knowledge::id::{CautionId, FaultId, HazardId, ObservationId, OutcomeId, PartId};

@@ -32,7 +32,7 @@ use jiff::Timestamp;
 use memory::Memory;
 use name::{Address, ConversationId, MessageId, Status};
 use owner::Owner;
-use problem::StoreError;
+pub use problem::StoreError;
 use std::path::Path;
 use std::sync::Arc;
 

@@ -1,10 +1,9 @@
 //! How replies look in a terminal, as whole pages.
 
 use floatbowl::channel::terminal::render::{Look, Page, render};
-use floatbowl::conversation::event::{Step, Topic};
 use floatbowl::knowledge::model::ObservationKind;
 use floatbowl::quantity::Kind;
-use floatbowl::reply::{Ask, Choice, Line, Means, Phase, Reply};
+use floatbowl::reply::{Ask, Choice, Line, Means, Next, NextKind, Phase, Reply};
 
 fn reply(lines: Vec<Line>) -> Reply {
     Reply {
@@ -19,7 +18,10 @@ fn reply(lines: Vec<Line>) -> Reply {
         suspects: vec![],
         ruled_out: vec![],
         conflict: None,
-        step: Step::Tell(Topic::Complaint),
+        step: Next {
+            kind: NextKind::Ask,
+            id: None,
+        },
         minutes_spent: 0.0,
         minutes_left: 0.0,
     }

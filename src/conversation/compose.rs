@@ -7,7 +7,7 @@ use super::explain;
 use super::gates::{demands, open_checklist};
 use super::insight::Insight;
 use super::menu::{asks, menu};
-use super::state::{Entry, State};
+use super::state::{End, Entry, State};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{CautionId, FaultId, HazardId, ObservationId, OpeningId};
 use crate::knowledge::model::{FaultIx, Model};
@@ -370,7 +370,11 @@ fn report(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>) -
 fn ending(state: &State, knowledge: &Knowledge) -> Vec<Line> {
     let name = |id: &FaultId| knowledge.faults.get(id).map(|fault| fault.name.clone());
     let repaired: Vec<String> = state.repaired.iter().filter_map(name).collect();
-    wording::step::ending(state.end.as_ref(), &repaired, state.minutes)
+    let ending = match &state.end {
+        Some(End::Closed(ending)) => Some(ending),
+        Some(End::HandedOver(_)) | None => None,
+    };
+    wording::step::ending(ending, &repaired, state.minutes)
 }
 
 fn suspects(insight: &Insight<'_>) -> Vec<Suspect> {

@@ -108,7 +108,7 @@ fn as_means(request: &str) -> Option<Means> {
         "stop" => Some(Means::Stop),
         "skip" => Some(Means::Skip),
         "cannot" => Some(Means::Cannot),
-        "done" => Some(Means::Done),
+        "continue" => Some(Means::Done),
         _ => None,
     }
 }

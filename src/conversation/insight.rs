@@ -3,7 +3,9 @@
 use super::event::{Declined, Target, Topic};
 use super::gates::{Clearance, clearance};
 use super::state::{Entry, State};
-use crate::diagnosis::{Belief, Conflict, Depth, Finding, Plan, Situation, Terms, conflict, plan};
+use crate::diagnosis::{
+    Belief, Conflict, Depth, Finding, Plan, Situation, Terms, conflict_in, plan,
+};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{FaultId, KitId, ObservationId};
 use crate::knowledge::model::{
@@ -32,7 +34,7 @@ impl<'a> Insight<'a> {
         let options = Options::of(state, knowledge, model);
         let situation = options.situation(state, knowledge, model, &belief);
         let plan = plan(&situation);
-        let conflict = conflict(&situation).filter(|conflict| {
+        let conflict = conflict_in(&situation, &plan.choice).filter(|conflict| {
             let id = &model.observations[conflict.observation.at()].id;
             conflict.changes_answer && may_repeat(state, knowledge, id)
         });

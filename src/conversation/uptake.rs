@@ -1,12 +1,12 @@
 //! Takes in every fact a message holds, asked for or not.
 
 use super::draft::Draft;
-use super::event::{Event, Found, Measured, MeterTold, Query, Shown, SpecTold, Step, Topic};
+use super::event::{Event, Found, HandOver, Measured, Query, Shown, SpecTold, Step, Topic};
 use super::hear::Heard;
 use super::measuring::{self, judgement, shown};
-use crate::knowledge::id::{ObservationId, OutcomeId};
+use crate::knowledge::id::{FaultId, ObservationId, OutcomeId};
 use crate::knowledge::schema::{self, Manner};
-use crate::language::interpretation::{Reading, Said};
+use crate::language::interpretation::{Reading, Said, Symptom};
 use crate::quantity::{Judgement, Kind};
 use crate::reply::{Line, wording};
 
@@ -14,7 +14,7 @@ use crate::reply::{Line, wording};
 pub fn facts(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     let before = draft.events.len();
     system_and_kit(draft, heard);
-    told_about_meter(draft, heard);
+    told_spec(draft, heard);
     symptoms_and_history(draft, heard);
     observations(draft, heard);
     readings(draft, heard);
@@ -44,17 +44,7 @@ fn system_and_kit(draft: &mut Draft<'_>, heard: &Heard) {
     }
 }
 
-fn told_about_meter(draft: &mut Draft<'_>, heard: &Heard) {
-    if let Some(meter) = &heard.said.meter {
-        draft.record(Event::MeterTold(MeterTold {
-            gain: meter.what.percent / 100.0,
-            digits: meter.what.digits,
-        }));
-        draft.say(Line::Receipt(wording::receipt::meter(
-            meter.what.percent,
-            meter.what.digits,
-        )));
-    }
+fn told_spec(draft: &mut Draft<'_>, heard: &Heard) {
     if let Some(spec) = &heard.said.spec {
         let target = spec_target(draft, spec.what.quantity);
         if let Some(observation) = target {
@@ -99,14 +89,17 @@ fn asked(draft: &Draft<'_>) -> Vec<ObservationId> {
 
 fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
     for said in &heard.said.symptoms {
+        if told_as_check(draft, heard, said) {
+            continue;
+        }
         if let Some(symptom) = draft.knowledge.symptoms.get(&said.what.id) {
             let words = wording::receipt::symptom(&symptom.words, said.what.present);
-            yes_no(
-                draft,
-                said.map(said.what.id.clone()),
-                said.what.present,
-                words,
-            );
+            let complaint = Said {
+                what: said.what.id.clone(),
+                span: said.span.clone(),
+                strength: said.strength,
+            };
+            yes_no(draft, complaint, said.what.present, words);
         }
     }
     for said in &heard.said.history {
@@ -115,6 +108,24 @@ fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
             yes_no(draft, said.clone(), true, words);
         }
     }
+}
+
+/// The same words may name a complaint and the result of a check; only the check counts then.
+fn told_as_check(draft: &Draft<'_>, heard: &Heard, symptom: &Said<Symptom>) -> bool {
+    heard.said.observations.iter().any(|check| {
+        let overlaps = check.span.start < symptom.span.end && symptom.span.start < check.span.end;
+        overlaps && belongs(draft, &check.what.id)
+    })
+}
+
+/// Whether the rider's system knows that observation; all do while the system is unknown.
+fn belongs(draft: &Draft<'_>, id: &ObservationId) -> bool {
+    let model = draft
+        .state
+        .system
+        .as_ref()
+        .and_then(|system| draft.knowledge.model(system));
+    model.is_none_or(|model| model.observation(id.as_str()).is_some())
 }
 
 fn yes_no(draft: &mut Draft<'_>, said: Said<ObservationId>, present: bool, words: String) {
@@ -162,6 +173,9 @@ pub fn result(draft: &mut Draft<'_>, outcome: &OutcomeId, strength: f64) {
     let Some((observation, words)) = knowledge.outcome(outcome) else {
         return;
     };
+    if !belongs(draft, &observation) {
+        return;
+    }
     let asked = asked(draft).contains(&observation);
     draft.say(Line::Receipt(wording::receipt::hedged(words, strength)));
     let found = Found {
@@ -177,7 +191,7 @@ pub fn result(draft: &mut Draft<'_>, outcome: &OutcomeId, strength: f64) {
 /// Records a finding, the danger it reveals, and the work it took if it was asked for.
 fn learn(draft: &mut Draft<'_>, found: Found) {
     let (id, asked) = (found.observation.clone(), found.asked);
-    let hazard = revealed(draft, &found);
+    let (hazard, shop) = (revealed(draft, &found), shop_only(draft, &found));
     draft.record(Event::Found(found));
     if asked {
         super::work::observed(draft, &id);
@@ -187,6 +201,28 @@ fn learn(draft: &mut Draft<'_>, found: Found) {
     {
         draft.record(Event::HazardRaised(hazard));
     }
+    if let Some(fault) = shop.filter(|_| draft.state.end.is_none()) {
+        draft.record(Event::HandedOver(HandOver::ShopOnly(fault)));
+    }
+}
+
+/// The likeliest fault behind a result that ends the work at home.
+fn shop_only(draft: &Draft<'_>, found: &Found) -> Option<FaultId> {
+    let check = draft.knowledge.observations.get(&found.observation)?;
+    let likely = found.weights.iter().filter(|(_, weight)| *weight > 0.5);
+    let ends = |id: &OutcomeId| {
+        check
+            .outcome
+            .iter()
+            .any(|outcome| outcome.id == *id && outcome.shop)
+    };
+    let outcome = likely.map(|(id, _)| id).find(|id| ends(id))?;
+    let chance = |cause: &&schema::Cause| cause.outcomes.get(outcome).copied().unwrap_or(0.0);
+    let cause = check
+        .cause
+        .iter()
+        .max_by(|a, b| chance(a).total_cmp(&chance(b)))?;
+    cause.faults.first().cloned()
 }
 
 fn revealed(draft: &Draft<'_>, found: &Found) -> Option<crate::knowledge::id::HazardId> {
@@ -244,10 +280,14 @@ fn home(
             .is_some_and(|check| check.kind == Manner::Measurement)
     };
     let named = reading.of.as_ref().and_then(|of| {
-        let mut fits = checks
-            .values()
-            .filter(|check| check.quantity == Some(reading.quantity));
-        fits.find(|check| check.of.contains(of))
+        let fits = |check: &&schema::Observation| {
+            check.quantity == Some(reading.quantity)
+                && check.of.contains(of)
+                && belongs(draft, &check.id)
+        };
+        let wanted = asked.iter().filter_map(|id| checks.get(id)).find(fits);
+        wanted
+            .or_else(|| checks.values().find(fits))
             .map(|check| check.id.clone())
     });
     if let Some(id) = named {

@@ -4,6 +4,7 @@ mod chances;
 mod distinct;
 mod identity;
 mod intervals;
+mod phrases;
 mod references;
 mod safety;
 mod sources;
@@ -54,6 +55,12 @@ pub fn models(library: &Library, models: &[Model]) -> Vec<Problem> {
         .iter()
         .flat_map(|check| models.iter().flat_map(move |model| check(library, model)))
         .collect()
+}
+
+/// Ids that phrases name and nothing else knows: what a rider says would be lost.
+#[must_use]
+pub fn phrase_ids(library: &Library, ids: &super::phrase::Ids) -> Vec<Problem> {
+    phrases::ids_are_known(library, ids)
 }
 
 /// The problems found, with the files they stand in.

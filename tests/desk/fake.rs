@@ -2,7 +2,7 @@
 
 use floatbowl::conversation::event::{Event, Incoming, Logged, Step, Terms, Topic};
 use floatbowl::desk::Dialogue;
-use floatbowl::reply::{Choice, Line, Means, Phase, Reply};
+use floatbowl::reply::{Choice, Line, Means, Next, NextKind, Phase, Reply};
 
 /// Counts the messages, repeats them, closes at "bye", and stops at "fire".
 pub struct Counting;
@@ -71,7 +71,10 @@ fn say(turn: u32, phase: Phase, text: &str) -> Reply {
         suspects: vec![],
         ruled_out: vec![],
         conflict: None,
-        step: step(),
+        step: Next {
+            kind: NextKind::Ask,
+            id: None,
+        },
         minutes_spent: 0.0,
         minutes_left: 10.0,
     }

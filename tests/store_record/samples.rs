@@ -6,7 +6,7 @@ use floatbowl::conversation::event::{
 };
 use floatbowl::knowledge::model::ObservationKind;
 use floatbowl::quantity::Kind;
-use floatbowl::reply::{Ask, Choice, Judged, Line, Means, Phase, Reply, Suspect};
+use floatbowl::reply::{Ask, Choice, Judged, Line, Means, Next, NextKind, Phase, Reply, Suspect};
 use jiff::Timestamp;
 
 pub fn at() -> Timestamp {
@@ -166,7 +166,6 @@ fn done() -> Vec<Event> {
         Event::Spent(7.5),
         Event::HandedOver(HandOver::Asked),
         Event::Closed(Ending::Solved),
-        Event::Closed(Ending::Passed),
         Event::Closed(Ending::Stopped),
         Event::Undone(3),
         Event::StartedOver,
@@ -264,7 +263,10 @@ pub fn reply(phase: Phase) -> Reply {
         }],
         ruled_out: vec!["empty-tank".into()],
         conflict: Some("pump-flow".into()),
-        step: Step::Observe(vec!["pump-flow".into()]),
+        step: Next {
+            kind: NextKind::Observe,
+            id: Some("pump-flow".to_owned()),
+        },
         minutes_spent: 12.5,
         minutes_left: f64::INFINITY,
     }

@@ -91,6 +91,9 @@ pub fn better(remedy: Remedy) -> &'static str {
         Remedy::RestBattery => {
             "To do better: let the battery rest a few hours with nothing on, then read it again."
         }
+        Remedy::MeasureUnderLoad => {
+            "To do better: measure with the circuit switched on and working; without load a bad joint still shows full voltage."
+        }
         Remedy::MeasureLonger => "To do better: let it run longer into a larger measure.",
         Remedy::BetterMarks => "To do better: use a measure with finer marks.",
         Remedy::BetterMeter => "To do better: borrow a more accurate meter.",

@@ -60,6 +60,12 @@ pub fn symptom(words: &str, present: bool) -> String {
     }
 }
 
+/// A fact of what happened before.
+#[must_use]
+pub fn history(words: &str) -> String {
+    format!("before this: {words}")
+}
+
 /// A complaint or a fact of history that was picked.
 #[must_use]
 pub fn picked(knowledge: &Knowledge, id: &str) -> String {

@@ -2,7 +2,6 @@
 
 use super::event::{got_weights, put_weights, same, same_fields};
 use super::number::{Number, got, put};
-use super::step::Step;
 use crate::knowledge::id::{CautionId, FaultId, HazardId, ObservationId, OutcomeId, PartId};
 use crate::knowledge::model::ObservationKind;
 use crate::quantity::Kind;
@@ -24,7 +23,7 @@ pub(super) struct Reply {
     suspects: Vec<Suspect>,
     ruled_out: Vec<FaultId>,
     conflict: Option<ObservationId>,
-    step: Step,
+    step: Next,
     minutes_spent: Number,
     minutes_left: Number,
 }
@@ -41,6 +40,14 @@ pub(super) enum Line {
     Instruction(String),
     Steps(Vec<String>),
     Question(String),
+}
+
+/// See [`live::Next`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Next {
+    kind: live::NextKind,
+    id: Option<String>,
 }
 
 /// See [`live::Ask`].
@@ -86,6 +93,11 @@ pub(super) struct Judged {
     weights: Vec<(OutcomeId, Number)>,
     verdict: String,
 }
+
+same_fields! { Next = live::Next {
+    kind: same, same;
+    id: same, same;
+} }
 
 same_fields! { Ask = live::Ask {
     observation: same, same;

@@ -41,7 +41,7 @@ alike! {
 }
 alike! {
     /// See [`live::Ending`].
-    Ending = live::Ending { Solved, Passed, Stopped }
+    Ending = live::Ending { Solved, Stopped }
 }
 
 /// See [`live::Target`].

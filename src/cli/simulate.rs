@@ -1,0 +1,95 @@
+//! `floatbowl simulate`: virtual riders, and a table of how they fare.
+
+use super::Failure;
+use crate::knowledge::id::SystemId;
+use crate::simulate::{Plan, Score, simulate};
+use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::path::Path;
+
+#[derive(Debug, Args)]
+pub(super) struct Simulate {
+    /// Which system, for example pump-carb.
+    #[arg(long)]
+    system: String,
+    /// How many riders.
+    #[arg(long, default_value_t = 200)]
+    riders: u32,
+    /// Seed of chance; the same seed gives the same riders.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Share of answers that are slips.
+    #[arg(long, default_value_t = 0.0, value_name = "RATE")]
+    slips: f64,
+    /// Share of riders with two faults.
+    #[arg(long, default_value_t = 0.0, value_name = "SHARE")]
+    doubles: f64,
+    /// Print one JSON object in place of a table.
+    #[arg(long)]
+    json: bool,
+}
+
+pub(super) fn run(simulation: &Simulate, folder: Option<&Path>) -> Result<(), Failure> {
+    let knowledge = super::knowledge(folder)?;
+    let system = SystemId::from(simulation.system.as_str());
+    if knowledge.model(&system).is_none() {
+        return Err(super::knowledge::unknown_system(
+            &knowledge,
+            &simulation.system,
+        ));
+    }
+    let plan = Plan {
+        system,
+        riders: simulation.riders,
+        seed: simulation.seed,
+        slips: simulation.slips.clamp(0.0, 1.0),
+        doubles: simulation.doubles.clamp(0.0, 1.0),
+    };
+    let bar = ProgressBar::new(u64::from(plan.riders));
+    if let Ok(style) = ProgressStyle::with_template("{wide_bar} {pos}/{len} riders, {eta} left") {
+        bar.set_style(style);
+    }
+    let score = simulate(&knowledge, &plan, &|| bar.inc(1));
+    bar.finish_and_clear();
+    if simulation.json {
+        let text = serde_json::to_string(&score).map_err(std::io::Error::from)?;
+        anstream::println!("{text}");
+    } else {
+        table(&score);
+    }
+    Ok(())
+}
+
+fn table(score: &Score) {
+    let share = |name: &str, hits: u32, of: u32| {
+        let (low, high) = crate::simulate::wilson(hits, of);
+        let percent = 100.0 * f64::from(hits) / f64::from(of.max(1));
+        anstream::println!(
+            "{name:<34}{hits:>6} of {of:<6} {percent:>5.1} %  (95 %: {:.1} to {:.1})",
+            100.0 * low,
+            100.0 * high
+        );
+    };
+    share(
+        "first repair right, one fault",
+        score.found_first,
+        score.singles,
+    );
+    share("repaired or handed over rightly", score.found, score.riders);
+    share(
+        "both found, two faults",
+        score.found_both,
+        score.riders - score.singles,
+    );
+    share("handed over", score.handed_over, score.riders);
+    anstream::println!("{:<34}{:>6}", "needless repairs", score.wrong_repairs);
+    anstream::println!(
+        "{:<34}{:>8.1}  (fixed order: {:.1})",
+        "mean minutes",
+        score.mean_minutes,
+        score.fixed_order_minutes
+    );
+    anstream::println!("{:<34}{:>8.1}", "mean turns", score.mean_turns);
+    anstream::println!("{:<34}{:>6}", "gate violations", score.gate_violations);
+    anstream::println!("{:<34}{:>6}", "unfinished", score.unfinished);
+}
