@@ -65,24 +65,47 @@ pub struct Score {
     pub unfinished: u32,
 }
 
-/// Lets every rider talk; calls `tick` after each.
+/// Lets every rider talk, on all cores; calls `tick` after each.
 #[must_use]
-pub fn simulate(knowledge: &Knowledge, plan: &Plan, tick: &dyn Fn()) -> Score {
+pub fn simulate(knowledge: &Knowledge, plan: &Plan, tick: &(dyn Fn() + Sync)) -> Score {
     let Some(model) = knowledge.model(&plan.system) else {
         return Score::default();
     };
-    let mut score = Score::default();
-    for at in 0..plan.riders {
-        let mut rider = Rider::new(knowledge, model, plan, u64::from(at));
-        let told = talk(knowledge, plan, &mut rider);
-        score.add(model, &rider.faults, &told);
-        tick();
-    }
-    let riders = f64::from(plan.riders.max(1));
+    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let told: Vec<Score> = std::thread::scope(|scope| {
+        let share = |first: usize| {
+            scope.spawn(move || {
+                let riders = (0..plan.riders).skip(first).step_by(threads);
+                riders
+                    .map(|at| ride(knowledge, model, plan, at, tick))
+                    .collect::<Vec<Score>>()
+            })
+        };
+        let shares: Vec<_> = (0..threads).map(share).collect();
+        shares
+            .into_iter()
+            .flat_map(|share| share.join().unwrap_or_default())
+            .collect()
+    });
+    let mut score = told.iter().fold(Score::default(), Score::and);
+    let riders = f64::from(score.riders.max(1));
     score.mean_minutes /= riders;
     score.mean_turns /= riders;
     score.fixed_order_minutes /= riders;
     score
+}
+
+fn ride(
+    knowledge: &Knowledge,
+    model: &Model,
+    plan: &Plan,
+    at: u32,
+    tick: &(dyn Fn() + Sync),
+) -> Score {
+    let mut rider = Rider::new(knowledge, model, plan, u64::from(at));
+    let told = talk(knowledge, plan, &mut rider);
+    tick();
+    Score::of(model, &rider.faults, &told)
 }
 
 /// What came of one conversation.
@@ -173,7 +196,8 @@ fn violates(knowledge: &Knowledge, model: &Model, state: &State, reply: &Reply) 
 }
 
 impl Score {
-    fn add(&mut self, model: &Model, faults: &[FaultIx], told: &Told) {
+    /// The score of one rider, sums in place of means.
+    fn of(model: &Model, faults: &[FaultIx], told: &Told) -> Self {
         let id = |fault: &FaultIx| &model.faults[fault.at()].id;
         let named =
             |fault: &FaultIx| told.handed_over && told.first_named.as_ref() == Some(id(fault));
@@ -185,18 +209,37 @@ impl Score {
             .repairs
             .iter()
             .filter(|repair| !faults.iter().any(|fault| id(fault) == *repair));
-        self.riders += 1;
-        self.singles += u32::from(faults.len() == 1);
-        self.found_first += u32::from(first);
-        self.found += u32::from(found);
-        self.found_both += u32::from(found && faults.len() == 2);
-        self.wrong_repairs += u32::try_from(needless.count()).unwrap_or(u32::MAX);
-        self.handed_over += u32::from(told.handed_over);
-        self.mean_minutes += told.minutes;
-        self.mean_turns += f64::from(told.turns);
-        self.fixed_order_minutes += baseline::minutes(model, faults);
-        self.gate_violations += told.violations;
-        self.unfinished += u32::from(!told.finished);
+        Self {
+            riders: 1,
+            singles: u32::from(faults.len() == 1),
+            found_first: u32::from(first),
+            found: u32::from(found),
+            found_both: u32::from(found && faults.len() == 2),
+            wrong_repairs: u32::try_from(needless.count()).unwrap_or(u32::MAX),
+            handed_over: u32::from(told.handed_over),
+            mean_minutes: told.minutes,
+            mean_turns: f64::from(told.turns),
+            fixed_order_minutes: baseline::minutes(model, faults),
+            gate_violations: told.violations,
+            unfinished: u32::from(!told.finished),
+        }
+    }
+
+    /// Both together.
+    fn and(mut self, other: &Self) -> Self {
+        self.riders += other.riders;
+        self.singles += other.singles;
+        self.found_first += other.found_first;
+        self.found += other.found;
+        self.found_both += other.found_both;
+        self.wrong_repairs += other.wrong_repairs;
+        self.handed_over += other.handed_over;
+        self.mean_minutes += other.mean_minutes;
+        self.mean_turns += other.mean_turns;
+        self.fixed_order_minutes += other.fixed_order_minutes;
+        self.gate_violations += other.gate_violations;
+        self.unfinished += other.unfinished;
+        self
     }
 }
 

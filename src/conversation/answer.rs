@@ -4,7 +4,7 @@ use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Query, Step, Target, Topic};
 use super::gates::open_checklist;
 use super::hear::Heard;
-use super::menu::{KIT_ALL, KIT_NONE, LEAKS, NOT, targets};
+use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, NOT, targets};
 use super::uptake::measure;
 use super::work;
 use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE};
@@ -86,10 +86,26 @@ fn system(draft: &mut Draft<'_>, heard: &Heard) -> bool {
 }
 
 fn kit(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    if let Some(kit) = heard
+        .choice
+        .as_deref()
+        .and_then(|choice| choice.strip_prefix(HAS))
+    {
+        let kit = KitId::from(kit);
+        draft.say(Line::Receipt(wording::receipt::kit(
+            draft.knowledge,
+            &kit,
+            true,
+        )));
+        draft.record(Event::KitTold { kit, has: true });
+        return true;
+    }
     let all = match (heard.choice.as_deref(), heard.means) {
         (Some(KIT_ALL), _) | (None, Some(Means::Yes)) => Some(true),
         (Some(KIT_NONE), _)
-        | (_, Some(Means::No | Means::Unsure | Means::Skip | Means::Cannot)) => Some(false),
+        | (_, Some(Means::No | Means::Done | Means::Unsure | Means::Skip | Means::Cannot)) => {
+            Some(false)
+        }
         _ => None,
     };
     let said = !heard.said.kit.is_empty();

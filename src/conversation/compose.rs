@@ -170,12 +170,7 @@ fn tell(knowledge: &Knowledge, topic: Topic) -> Vec<Line> {
                 Line::Steps(tells.collect()),
             ]
         }
-        Topic::Kit => {
-            let kit = knowledge.kit.iter().map(|kit| kit.name.clone());
-            vec![Line::Question(wording::step::ask_kit(
-                &kit.collect::<Vec<_>>(),
-            ))]
-        }
+        Topic::Kit => vec![Line::Question(wording::step::ASK_KIT.to_owned())],
     }
 }
 

@@ -5,7 +5,8 @@ use super::gates;
 use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::ObservationId;
-use crate::knowledge::model::{Observation, ObservationKind};
+use crate::knowledge::model::{Model, Observation, ObservationKind};
+use crate::knowledge::schema;
 use crate::reply::wording::choice as words;
 use crate::reply::{Ask, Choice, Means};
 
@@ -15,6 +16,8 @@ pub const NOT: &str = "not-";
 pub const KIT_ALL: &str = "kit-all";
 /// Choice: nothing on the kit list is at hand.
 pub const KIT_NONE: &str = "kit-none";
+/// Prefix of a choice that says that something is at hand.
+pub const HAS: &str = "has-";
 /// Choice: something is wet after a repair.
 pub const LEAKS: &str = "leaks";
 /// Choice: begin again.
@@ -37,7 +40,7 @@ pub fn menu(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
 
 fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
     match step {
-        Step::Tell(topic) => tell(knowledge, *topic),
+        Step::Tell(topic) => tell(state, knowledge, *topic),
         Step::Surroundings => {
             let denials = gates::open_checklist(state, knowledge)
                 .into_iter()
@@ -75,7 +78,7 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
     }
 }
 
-fn tell(knowledge: &Knowledge, topic: Topic) -> Vec<Choice> {
+fn tell(state: &State, knowledge: &Knowledge, topic: Topic) -> Vec<Choice> {
     match topic {
         Topic::Complaint => {
             let offered = knowledge.symptoms.values().filter(|symptom| symptom.offer);
@@ -99,11 +102,36 @@ fn tell(knowledge: &Knowledge, topic: Topic) -> Vec<Choice> {
             let system = systems.map(|item| choice(item.id.as_str(), &item.name, Means::Other));
             system.chain([unsure()]).collect()
         }
-        Topic::Kit => vec![
-            choice(KIT_ALL, words::KIT_ALL, Means::Yes),
-            choice(KIT_NONE, words::KIT_NONE, Means::No),
-        ],
+        Topic::Kit => {
+            let each = useful_kit(state, knowledge);
+            let each = each.map(|kit| choice(&format!("{HAS}{}", kit.id), &kit.name, Means::Other));
+            let all = [
+                choice(KIT_ALL, words::KIT_ALL, Means::Yes),
+                choice(KIT_NONE, words::KIT_NONE, Means::No),
+            ];
+            all.into_iter().chain(each).collect()
+        }
     }
+}
+
+/// The kit that the checks of the rider's system call for and that nobody has spoken of.
+pub fn useful_kit<'a>(
+    state: &'a State,
+    knowledge: &'a Knowledge,
+) -> impl Iterator<Item = &'a schema::Kit> {
+    let model = state
+        .system
+        .as_ref()
+        .and_then(|system| knowledge.model(system));
+    knowledge.kit.iter().filter(move |kit| {
+        let used = |model: &Model| {
+            model
+                .observations
+                .iter()
+                .any(|seen| seen.kit.contains(&kit.id))
+        };
+        !state.kit.contains_key(&kit.id) && model.is_none_or(used)
+    })
 }
 
 /// What can be picked whatever is on the table.

@@ -50,7 +50,6 @@ pub fn resume(state: &State, knowledge: &Knowledge) -> Reply {
     let agenda = next(state, knowledge, insight.as_ref());
     let mut draft = Draft::opening(knowledge);
     draft.state = state.clone();
-    draft.say(Line::Plain(wording::step::WHERE_WE_WERE.to_owned()));
     explain::summary(&mut draft, insight.as_ref());
     compose(draft, &agenda, insight.as_ref())
 }

@@ -31,9 +31,9 @@ pub const START_OVER: &str = "Start over";
 /// Nothing happened before the trouble.
 pub const NOTHING_CHANGED: &str = "Nothing that I know of";
 /// All kit is at hand.
-pub const KIT_ALL: &str = "I have all of that";
+pub const KIT_ALL: &str = "I have all of these";
 /// No kit is at hand.
-pub const KIT_NONE: &str = "None of it";
+pub const KIT_NONE: &str = "That is all I have (or: none of it)";
 /// An explanation is wanted.
 pub const WHY: &str = "Why this?";
 /// The surroundings have changed.

@@ -20,6 +20,8 @@ pub const ASK_COMPLAINT: &str = "What is the bike doing, or not doing? Tell it a
 pub const ASK_BACKGROUND: &str = "What was the last thing that changed before this began (work done, a fill-up, rain, a long stand, a fall)? And what still works: headlamp, horn, starter, the hum of the pump?";
 /// The question for the fuel system.
 pub const ASK_SYSTEM: &str = "Which of these is your bike?";
+/// The question for the kit.
+pub const ASK_KIT: &str = "Which of these do you have at hand? Pick them one by one, or name all you have in one message; you can begin with very little.";
 /// In place of a name for the trial after a repair.
 pub const THE_TRIAL: &str = "the trial after the repair";
 /// The heading of the trial after a repair.
@@ -38,8 +40,6 @@ pub const STARTED_OVER: &str = "We start over. What is open on the bike, I keep 
 pub const NOTHING_TO_UNDO: &str = "There is nothing to take back.";
 /// The conversation has ended.
 pub const OVER: &str = "This conversation has ended. Say \"start over\" to begin a new one, or \"undo\" to take the last answer back.";
-/// A conversation is taken up again.
-pub const WHERE_WE_WERE: &str = "We were in the middle of something.";
 /// Something lies open on the bike.
 pub const STILL_OPEN: &str = "Before it is moved, put this back:";
 /// After a hand-over.
@@ -47,15 +47,6 @@ pub const DO_NOT_RIDE: &str =
     "Do not ride it as it is: no riding with a fuel leak or an engine that cuts out.";
 /// How to talk to the assistant.
 pub const HELP: &str = "Answer in your own words, or with the number of a choice. At any time you can say: why, skip, I can't do that, I don't know, undo, what have we got so far, I want a person, start over, stop. Tell me at once if anything leaks, smokes or smells.";
-
-/// The question for the kit.
-#[must_use]
-pub fn ask_kit(names: &[String]) -> String {
-    format!(
-        "What have you got at hand? It would help to have {}. Tell me what you have or lack.",
-        list(names)
-    )
-}
 
 /// The checklist of the surroundings.
 #[must_use]
