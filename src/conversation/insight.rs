@@ -12,6 +12,14 @@ use crate::knowledge::model::{
     FaultIx, Model, Observation, ObservationIx, ObservationKind, OpeningIx,
 };
 
+/// What a needless repair costs a rider here, in minutes' worth: a part bought on a guess and the
+/// wait for it. Set so that virtual riders are first told the right repair; common practice, no
+/// source.
+const WRONG_REPAIR_MINUTES: f64 = 300.0;
+/// What giving up costs a rider who came for an answer, in minutes' worth; common practice, no
+/// source.
+const GIVING_UP_MINUTES: f64 = 900.0;
+
 /// The arithmetic of one state.
 #[derive(Debug)]
 pub struct Insight<'a> {
@@ -118,6 +126,8 @@ impl Options {
             terms: Terms {
                 round_trip_minutes: state.terms.round_trip_minutes,
                 proof_minutes: knowledge.proof.minutes,
+                wrong_repair_minutes: WRONG_REPAIR_MINUTES,
+                giving_up_minutes: GIVING_UP_MINUTES,
                 ..Terms::default()
             },
             depth: Depth::TwoSteps,

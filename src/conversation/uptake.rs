@@ -162,8 +162,14 @@ fn observations(draft: &mut Draft<'_>, heard: &Heard) {
     {
         results.push((outcome.clone(), *strength));
     }
+    // One message gives one result for each check: the first said, where two are read.
+    let mut made: Vec<ObservationId> = Vec::new();
     for (outcome, strength) in results {
-        result(draft, &outcome, strength);
+        let observation = draft.knowledge.outcome(&outcome).map(|(id, _)| id);
+        if let Some(id) = observation.filter(|id| !made.contains(id)) {
+            made.push(id);
+            result(draft, &outcome, strength);
+        }
     }
 }
 
@@ -253,10 +259,28 @@ fn readings(draft: &mut Draft<'_>, heard: &Heard) {
     }
     let mut asked = asked(draft);
     for reading in with_flow(rest) {
+        if let Some(outcome) = open_circuit(draft, &reading) {
+            result(draft, &outcome, 1.0);
+            continue;
+        }
         if let Some(id) = home(draft, &reading, &mut asked) {
             measure(draft, &id, shown(&reading), false);
         }
     }
+}
+
+/// "OL" or "no beep" as the answer to a check that is picked, not measured.
+fn open_circuit(draft: &Draft<'_>, reading: &Reading) -> Option<OutcomeId> {
+    use crate::language::interpretation::Special;
+    if !matches!(reading.special, Some(Special::Overload | Special::NoBeep)) {
+        return None;
+    }
+    let asked = asked(draft)
+        .into_iter()
+        .filter_map(|id| draft.knowledge.observations.get(&id));
+    let mut picked = asked.filter(|check| check.kind == Manner::Choice);
+    let outcome = picked.find_map(|check| check.outcome.iter().find(|outcome| outcome.overload))?;
+    Some(outcome.id.clone())
 }
 
 /// A volume with a duration is also a flow.
