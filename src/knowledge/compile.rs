@@ -2,6 +2,12 @@
 //!
 //! Compilation assumes checked knowledge; what a check should have refused is skipped here.
 
+mod path;
+mod yes_no;
+
+use path::{applies, parts_in_order, stretch};
+use yes_no::{floor, yes_no};
+
 use super::id::{FaultId, ObservationId, OpeningId, OutcomeId, PartId, PathId};
 use super::library::Library;
 use super::model::{
@@ -383,65 +389,6 @@ pub fn bands(check: &schema::Observation, limits: Option<(Option<f64>, Option<f6
     }
 }
 
-/// The parts of a system, along its paths first, each once.
-fn parts_in_order(system: &schema::System) -> Vec<&PartId> {
-    let mut parts: Vec<&PartId> = Vec::new();
-    let on_paths = system.path.iter().flat_map(|path| &path.parts);
-    for part in on_paths.chain(&system.parts) {
-        if !parts.contains(&part) {
-            parts.push(part);
-        }
-    }
-    parts
-}
-
-/// The parts of the path that a place looks at; none where the system has no such path or part.
-fn stretch<'a>(system: &'a schema::System, place: &schema::Place) -> Option<&'a [PartId]> {
-    let path = system.path.iter().find(|path| path.id == place.path)?;
-    let end = path.parts.iter().position(|part| *part == place.at)?;
-    let start = match &place.from {
-        Some(from) => path.parts.iter().position(|part| part == from)?,
-        None => 0,
-    };
-    path.parts.get(start..=end)
-}
-
-fn applies(systems: Option<&[super::id::SystemId]>, system: &schema::System) -> bool {
-    systems.is_none_or(|systems| systems.contains(&system.id))
-}
-
-fn yes_no(
-    id: &ObservationId,
-    kind: ObservationKind,
-    normal: f64,
-    causes: Vec<(FaultIx, f64)>,
-) -> Observation {
-    let outcome = |suffix: &str| Outcome {
-        id: OutcomeId::from(format!("{id}-{suffix}").as_str()),
-        words: suffix.to_owned(),
-        low: None,
-        high: None,
-    };
-    Observation {
-        id: id.clone(),
-        kind,
-        quantity: None,
-        minutes: 0.5,
-        openings: Vec::new(),
-        kit: Vec::new(),
-        gates: Vec::new(),
-        outcomes: vec![outcome("yes"), outcome("no")],
-        normal: vec![normal, 1.0 - normal],
-        causes: causes
-            .into_iter()
-            .map(|(fault, yes)| Cause {
-                fault,
-                outcomes: vec![yes, 1.0 - yes],
-            })
-            .collect(),
-    }
-}
-
 /// Openings keep their position over all systems; those a system never needs cost nothing.
 fn openings(library: &Library) -> Vec<Opening> {
     let position = |id: &OpeningId| {
@@ -464,12 +411,4 @@ fn openings(library: &Library) -> Vec<Opening> {
             close_minutes: opening.close_minutes,
         })
         .collect()
-}
-
-/// Raises every chance to the floor and shares the difference out so that the sum stays 1.
-fn floor(distribution: &mut [f64]) {
-    let total: f64 = distribution.iter().map(|chance| chance.max(FLOOR)).sum();
-    distribution
-        .iter_mut()
-        .for_each(|chance| *chance = chance.max(FLOOR) / total);
 }
