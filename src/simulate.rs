@@ -127,9 +127,9 @@ fn talk(knowledge: &Knowledge, plan: &Plan, rider: &mut Rider<'_>) -> Told {
     };
     let (events, mut reply) = open(&terms, knowledge);
     let mut state = State::fold(&[]);
-    events
-        .into_iter()
-        .for_each(|event| state.apply(Logged { turn: 0, event }));
+    for event in events {
+        state.apply(Logged { turn: 0, event });
+    }
     let mut told = Told::default();
     while told.turns < MOST_TURNS && !told.finished {
         let incoming: Incoming = rider.answer(&reply);

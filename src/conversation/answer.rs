@@ -145,7 +145,9 @@ fn surroundings(draft: &mut Draft<'_>, heard: &Heard) -> bool {
             }
         }
         (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) => {
-            open.iter().for_each(|gate| deny(draft, gate));
+            for gate in &open {
+                deny(draft, gate);
+            }
         }
         _ => return false,
     }

@@ -252,6 +252,10 @@ pub enum Target {
 }
 
 /// Something to be cleared up about what the rider said.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a conversation holds a few dozen of these, and matching stays plain"
+)]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Query {
     /// A reading that cannot be right as it stands, kept until it is confirmed or corrected.

@@ -173,9 +173,8 @@ fn standing(state: &State, knowledge: &Knowledge, gate: &GateId) -> GateStanding
     match state.gates.get(gate) {
         Some(GateAnswer::Holds) => GateStanding::Holds,
         Some(GateAnswer::Denied) => GateStanding::Denied,
-        Some(GateAnswer::Reopened) => GateStanding::Unasked,
         None if after_fuel => GateStanding::Holds,
-        None => GateStanding::Unasked,
+        Some(GateAnswer::Reopened) | None => GateStanding::Unasked,
     }
 }
 

@@ -18,7 +18,7 @@ use crate::knowledge::model::{
 const WRONG_REPAIR_MINUTES: f64 = 300.0;
 /// What giving up costs a rider who came for an answer, in minutes' worth; common practice, no
 /// source.
-const GIVING_UP_MINUTES: f64 = 900.0;
+const GIVING_UP_MINUTES: f64 = 600.0;
 
 /// The arithmetic of one state.
 #[derive(Debug)]
@@ -128,7 +128,6 @@ impl Options {
                 proof_minutes: knowledge.proof.minutes,
                 wrong_repair_minutes: WRONG_REPAIR_MINUTES,
                 giving_up_minutes: GIVING_UP_MINUTES,
-                ..Terms::default()
             },
             depth: Depth::TwoSteps,
         }
@@ -140,8 +139,7 @@ fn askable(state: &State, knowledge: &Knowledge, observation: &Observation) -> b
     let worded = match observation.kind {
         ObservationKind::Proof => false,
         ObservationKind::Symptom => knowledge.symptoms.get(id).is_some_and(|item| item.askable),
-        ObservationKind::History => true,
-        ObservationKind::Choice | ObservationKind::Measurement => true,
+        ObservationKind::History | ObservationKind::Choice | ObservationKind::Measurement => true,
     };
     worded
         && state.found_since_repair(id).is_none()

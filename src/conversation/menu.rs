@@ -197,8 +197,12 @@ pub fn targets(step: &Step) -> Vec<Target> {
         Step::Repair(fault) => vec![Target::Repair(fault.clone())],
         Step::Prove(fault) => vec![Target::Proof(fault.clone())],
         Step::Clear { target, .. } => vec![target.clone()],
-        Step::Tell(_) | Step::Surroundings | Step::Safe(_) | Step::Refit => Vec::new(),
-        Step::HandOver(_) | Step::Stop => Vec::new(),
+        Step::Tell(_)
+        | Step::Surroundings
+        | Step::Safe(_)
+        | Step::Refit
+        | Step::HandOver(_)
+        | Step::Stop => Vec::new(),
     }
 }
 

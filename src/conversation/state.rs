@@ -9,6 +9,10 @@ use crate::reply::Phase;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What was learned and put right, in order.
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a conversation holds a few dozen of these, and matching stays plain"
+)]
 #[derive(Debug, Clone, PartialEq)]
 pub enum Entry {
     /// An observation was made.

@@ -68,14 +68,13 @@ fn spec_target(draft: &Draft<'_>, quantity: Kind) -> Option<ObservationId> {
         check.quantity == Some(quantity)
             && check.outcome.iter().any(|outcome| outcome.side.is_some())
     };
-    let asked = asked(draft)
+    let mut asked = asked(draft)
         .into_iter()
         .filter_map(|id| draft.knowledge.observations.get(&id));
     let mut all = draft.knowledge.observations.values().filter(fits);
     let only = all.next().filter(|_| all.next().is_none());
     asked
-        .filter(|check| fits(&check))
-        .next()
+        .find(|check| fits(check))
         .or(only)
         .map(|check| check.id.clone())
 }

@@ -153,8 +153,8 @@ impl<'a> Draft<'a> {
             .iter()
             .enumerate()
             .filter_map(move |(at, other)| {
-                let excluded = excludes.contains(&other.id) || other.excludes.contains(&id);
-                (excluded && other.id != id).then(|| FaultIx::from(at))
+                let apart = excludes.contains(&other.id) || other.excludes.contains(&id);
+                (apart && other.id != id).then(|| FaultIx::from(at))
             })
     }
 

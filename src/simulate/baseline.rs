@@ -74,7 +74,9 @@ impl Walk<'_> {
             let mut next = Some(*opening);
             while let Some(at) = next.filter(|at| self.open.insert(*at)) {
                 self.minutes += self.model.openings[at].open_minutes;
-                next = self.model.openings[at].parent.map(|parent| parent.at());
+                next = self.model.openings[at]
+                    .parent
+                    .map(super::super::knowledge::model::OpeningIx::at);
             }
         }
     }

@@ -131,7 +131,12 @@ impl<'a> Index<'a> {
                 .iter()
                 .flat_map(|path| &path.parts)
                 .chain(&system.parts);
-            self.want(at, &self.parts, parts.map(|id| id.as_str()), found);
+            self.want(
+                at,
+                &self.parts,
+                parts.map(super::super::id::PartId::as_str),
+                found,
+            );
         }
     }
 
@@ -141,19 +146,25 @@ impl<'a> Index<'a> {
             self.want(
                 at,
                 &self.openings,
-                opening.parent.iter().map(|id| id.as_str()),
+                opening
+                    .parent
+                    .iter()
+                    .map(super::super::id::OpeningId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.gates,
-                opening.gates.iter().map(|id| id.as_str()),
+                opening.gates.iter().map(super::super::id::GateId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.cautions,
-                opening.cautions.iter().map(|id| id.as_str()),
+                opening
+                    .cautions
+                    .iter()
+                    .map(super::super::id::CautionId::as_str),
                 found,
             );
         }
@@ -167,13 +178,17 @@ impl<'a> Index<'a> {
             self.want(
                 at,
                 &self.systems,
-                fault.systems.iter().flatten().map(|id| id.as_str()),
+                fault
+                    .systems
+                    .iter()
+                    .flatten()
+                    .map(super::super::id::SystemId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.faults,
-                fault.excludes.iter().map(|id| id.as_str()),
+                fault.excludes.iter().map(super::super::id::FaultId::as_str),
                 found,
             );
             self.want(
@@ -185,37 +200,49 @@ impl<'a> Index<'a> {
             self.want(
                 at,
                 &self.symptoms,
-                fault.shows.keys().map(|id| id.as_str()),
+                fault
+                    .shows
+                    .keys()
+                    .map(super::super::id::ObservationId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.history,
-                fault.after.keys().map(|id| id.as_str()),
+                fault
+                    .after
+                    .keys()
+                    .map(super::super::id::ObservationId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.openings,
-                repair.openings.iter().map(|id| id.as_str()),
+                repair
+                    .openings
+                    .iter()
+                    .map(super::super::id::OpeningId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.gates,
-                repair.gates.iter().map(|id| id.as_str()),
+                repair.gates.iter().map(super::super::id::GateId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.cautions,
-                repair.cautions.iter().map(|id| id.as_str()),
+                repair
+                    .cautions
+                    .iter()
+                    .map(super::super::id::CautionId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.kit,
-                repair.kit.iter().map(|id| id.as_str()),
+                repair.kit.iter().map(super::super::id::KitId::as_str),
                 found,
             );
         }
@@ -233,43 +260,80 @@ impl<'a> Index<'a> {
                 .on
                 .iter()
                 .flat_map(|place| place.blocked.keys().chain(place.starved.keys()));
-            self.want(at, &own, spread.chain(placed).map(|id| id.as_str()), found);
+            self.want(
+                at,
+                &own,
+                spread
+                    .chain(placed)
+                    .map(super::super::id::OutcomeId::as_str),
+                found,
+            );
             self.want(
                 at,
                 &self.systems,
-                check.systems.iter().flatten().map(|id| id.as_str()),
+                check
+                    .systems
+                    .iter()
+                    .flatten()
+                    .map(super::super::id::SystemId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.openings,
-                check.openings.iter().map(|id| id.as_str()),
+                check
+                    .openings
+                    .iter()
+                    .map(super::super::id::OpeningId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.gates,
-                check.gates.iter().map(|id| id.as_str()),
+                check.gates.iter().map(super::super::id::GateId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.cautions,
-                check.cautions.iter().map(|id| id.as_str()),
+                check
+                    .cautions
+                    .iter()
+                    .map(super::super::id::CautionId::as_str),
                 found,
             );
-            self.want(at, &self.kit, check.kit.iter().map(|id| id.as_str()), found);
+            self.want(
+                at,
+                &self.kit,
+                check.kit.iter().map(super::super::id::KitId::as_str),
+                found,
+            );
             let hazards = check
                 .outcome
                 .iter()
                 .filter_map(|outcome| outcome.hazard.as_ref());
-            self.want(at, &self.hazards, hazards.map(|id| id.as_str()), found);
+            self.want(
+                at,
+                &self.hazards,
+                hazards.map(super::super::id::HazardId::as_str),
+                found,
+            );
             let faults = check.cause.iter().flat_map(|cause| &cause.faults);
-            self.want(at, &self.faults, faults.map(|id| id.as_str()), found);
+            self.want(
+                at,
+                &self.faults,
+                faults.map(super::super::id::FaultId::as_str),
+                found,
+            );
             if let Some(place) = &check.on {
                 self.want(at, &self.paths, [place.path.as_str()], found);
                 let ends = place.from.iter().chain([&place.at]);
-                self.want(at, &self.parts, ends.map(|id| id.as_str()), found);
+                self.want(
+                    at,
+                    &self.parts,
+                    ends.map(super::super::id::PartId::as_str),
+                    found,
+                );
             }
         }
     }
@@ -282,13 +346,16 @@ impl<'a> Index<'a> {
             self.want(
                 at,
                 &self.gates,
-                proof.gates.iter().map(|id| id.as_str()),
+                proof.gates.iter().map(super::super::id::GateId::as_str),
                 found,
             );
             self.want(
                 at,
                 &self.cautions,
-                proof.cautions.iter().map(|id| id.as_str()),
+                proof
+                    .cautions
+                    .iter()
+                    .map(super::super::id::CautionId::as_str),
                 found,
             );
             self.want(at, &self.hazards, [proof.leak.as_str()], found);
@@ -306,11 +373,19 @@ impl<'a> Index<'a> {
         for example in &self.library.examples {
             let at = (example.file, example.name.as_str());
             self.want(at, &self.systems, [example.system.as_str()], found);
-            let evidence = example.evidence.iter().map(|id| id.as_str());
+            let evidence = example
+                .evidence
+                .iter()
+                .map(super::super::id::OutcomeId::as_str);
             let unknown = evidence.filter(|id| !suffixed.iter().any(|known| known == id));
             self.want(at, &outcomes, unknown, found);
             let faults = example.suspects.iter().chain(&example.cleared);
-            self.want(at, &self.faults, faults.map(|id| id.as_str()), found);
+            self.want(
+                at,
+                &self.faults,
+                faults.map(super::super::id::FaultId::as_str),
+                found,
+            );
         }
     }
 }

@@ -41,7 +41,7 @@ pub(super) fn yes_no(
 /// Raises every chance to the floor and shares the difference out so that the sum stays 1.
 pub(super) fn floor(distribution: &mut [f64]) {
     let total: f64 = distribution.iter().map(|chance| chance.max(FLOOR)).sum();
-    distribution
-        .iter_mut()
-        .for_each(|chance| *chance = chance.max(FLOOR) / total);
+    for chance in distribution.iter_mut() {
+        *chance = chance.max(FLOOR) / total;
+    }
 }
