@@ -46,7 +46,11 @@ fn holds(model: &Model, example: &Example) -> Result<(), Failed> {
         let fault = model
             .fault(wanted.as_str())
             .ok_or(format!("{wanted} is unknown to {}", model.system))?;
-        if suspects.iter().take(3).all(|(suspect, _)| *suspect != fault) {
+        if suspects
+            .iter()
+            .take(3)
+            .all(|(suspect, _)| *suspect != fault)
+        {
             let chance = belief.present_now(fault);
             return Err(format!("{wanted} ({chance:.4}) is not among {shown:?}").into());
         }
