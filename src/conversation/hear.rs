@@ -1,6 +1,6 @@
 //! What came from the rider, typed or picked, in one shape.
 
-use super::event::{Incoming, Step};
+use super::event::{Incoming, Step, Topic};
 use super::menu::{asks, menu};
 use super::state::State;
 use crate::knowledge::Knowledge;
@@ -26,13 +26,23 @@ pub struct Heard {
     pub stray: Option<String>,
 }
 
-/// Understands what came in the light of what was asked.
+/// Understands what came in the light of what was asked. The id of a choice on offer, typed, picks
+/// it. "What next?" is no answer: it must never confirm a condition, a repair or the end of a danger.
 #[must_use]
 pub fn hear(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> Heard {
     match incoming {
         Incoming::Choose(id) => pick(state, id, knowledge),
-        Incoming::Text(text) => listen(state, text, knowledge),
+        Incoming::Text(text) => match typed_choice(state, text, knowledge) {
+            Some(id) => pick(state, &id, knowledge),
+            None => listen(state, text, knowledge),
+        },
     }
+}
+
+fn typed_choice(state: &State, text: &str, knowledge: &Knowledge) -> Option<String> {
+    let typed = text.trim().to_lowercase();
+    let mut ids = menu(state, knowledge).into_iter().map(|choice| choice.id);
+    ids.find(|id| *id == typed)
 }
 
 fn pick(state: &State, id: &str, knowledge: &Knowledge) -> Heard {
@@ -87,7 +97,7 @@ fn expecting(state: &State, knowledge: &Knowledge) -> Option<Expecting> {
                 .find_map(|ask| ask.quantity);
             Some(quantity.map_or(Expecting::YesNo, Expecting::Quantity))
         }
-        Step::Tell(_) => None,
+        Step::Tell(Topic::Complaint | Topic::Background | Topic::System) => None,
         _ => Some(Expecting::YesNo),
     }
 }
@@ -108,7 +118,6 @@ fn as_means(request: &str) -> Option<Means> {
         "stop" => Some(Means::Stop),
         "skip" => Some(Means::Skip),
         "cannot" => Some(Means::Cannot),
-        "continue" => Some(Means::Done),
         _ => None,
     }
 }

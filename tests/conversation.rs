@@ -1,0 +1,10 @@
+//! Whole conversations, every phase met with every sort of message, and any order of messages.
+
+#[path = "conversation/bike.rs"]
+mod bike;
+#[path = "conversation/order.rs"]
+mod order;
+#[path = "conversation/phases.rs"]
+mod phases;
+#[path = "conversation/whole.rs"]
+mod whole;

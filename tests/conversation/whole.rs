@@ -1,0 +1,68 @@
+//! Five conversations from the complaint to the end, with what is said written down.
+
+use crate::bike::Bike;
+use floatbowl::reply::{Line, NextKind, Phase};
+use rstest::rstest;
+
+/// More messages than any of these conversations may take.
+const MOST: usize = 80;
+
+fn to_the_end(bike: &mut Bike) {
+    for _ in 0..MOST {
+        if matches!(bike.reply.phase, Phase::Closed | Phase::HandedOver) {
+            return;
+        }
+        bike.answer();
+    }
+    panic!("no end\n{}", bike.transcript);
+}
+
+fn repaired_are(bike: &Bike, faults: &[&str]) {
+    let mut repaired: Vec<String> = bike
+        .state
+        .repaired
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    repaired.sort();
+    let mut faults = faults.to_vec();
+    faults.sort_unstable();
+    assert_eq!(repaired, faults, "{}", bike.transcript);
+    assert_eq!(bike.reply.phase, Phase::Closed, "{}", bike.transcript);
+}
+
+#[rstest]
+#[case::fuse(&["circuit-fuse-blown"], "it cranks but does not start and the pump is silent")]
+#[case::worn_pump(&["pump-worn"], "it runs out of breath at full throttle, the pump hums")]
+#[case::filter_and_battery(&["filter-clogged", "battery-flat"], "it cranks slowly and does not start")]
+#[case::vent(&["vent-blocked"], "it dies after ten minutes, when I open the tank cap it runs again")]
+fn the_named_faults_and_no_others_are_repaired(#[case] faults: &[&str], #[case] complaint: &str) {
+    let mut bike = Bike::with(faults, true);
+    bike.say(complaint);
+    to_the_end(&mut bike);
+    insta::assert_snapshot!(faults.join("-and-"), bike.transcript);
+    repaired_are(&bike, faults);
+}
+
+#[test]
+fn a_danger_in_the_middle_stops_all_work_until_it_is_over() {
+    let mut bike = Bike::with(&["circuit-fuse-blown"], true);
+    bike.say("it cranks but does not start and the pump is silent");
+    while bike.reply.phase != Phase::Testing {
+        bike.answer();
+    }
+    for words in ["fuel is leaking out of the hose", "what next?", "no"] {
+        bike.say(words);
+        assert_eq!(bike.reply.phase, Phase::Halted, "{}", bike.transcript);
+        assert!(
+            matches!(bike.reply.lines.first(), Some(Line::Danger(_))),
+            "{}",
+            bike.transcript
+        );
+        assert_eq!(bike.reply.step.kind, NextKind::Ask);
+        assert!(bike.reply.asks.is_empty());
+    }
+    to_the_end(&mut bike);
+    insta::assert_snapshot!("danger-in-the-middle", bike.transcript);
+    repaired_are(&bike, &["circuit-fuse-blown"]);
+}

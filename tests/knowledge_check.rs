@@ -1,0 +1,149 @@
+//! A knowledge folder with one line spoilt is refused, with the file, the line and what is wrong.
+
+use floatbowl::knowledge::Knowledge;
+use floatbowl::knowledge::load;
+use rstest::rstest;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// One line of the knowledge, and what it is turned into.
+struct Spoilt {
+    file: &'static str,
+    /// Only from here on is the line looked for.
+    after: &'static str,
+    from: &'static str,
+    to: &'static str,
+}
+
+const PUMP_CHECKS: &str = "observations/pump.toml";
+const PUMP_FAULTS: &str = "faults/pump.toml";
+const OPENS_FUEL: &str = "gates = [\"outdoors\", \"engine-cold\", \"no-flames\", \"bike-steady\", \"extinguisher\", \"protection\", \"bystanders\", \"battery-fuel-apart\", \"fuel-open\"]";
+
+const UNKNOWN_ID: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "cause = [",
+    from: "faults = [\"pump-winding-open\"]",
+    to: "faults = [\"pump-winding-opne\"]",
+};
+const SUM: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "cause = [",
+    from: "winding-broken = 0.97",
+    to: "winding-broken = 0.90",
+};
+const UNGATED: Spoilt = Spoilt {
+    file: PUMP_FAULTS,
+    after: "id = \"pump-winding-open\"",
+    from: OPENS_FUEL,
+    to: "gates = [\"outdoors\", \"bike-steady\"]",
+};
+const SOURCELESS: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "id = \"pump-winding-resistance\"",
+    from: "source = \"open or short only, leads subtracted: common practice, no source\"",
+    to: "source = \"\"",
+};
+const DUPLICATE: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "id = \"pump-winding-resistance\"",
+    from: "id = \"winding-short\"",
+    to: "id = \"jumper-pump-runs\"",
+};
+
+#[rstest]
+#[case::unknown_id(UNKNOWN_ID, "There is no fault called \"pump-winding-opne\".")]
+#[case::sum(
+    SUM,
+    "The chances of \"pump-winding-resistance\" sum to 0.9300 here, not to 1."
+)]
+#[case::ungated(UNGATED, "\"pump-winding-open\" needs the gate \"fuel-open\"")]
+#[case::sourceless(
+    SOURCELESS,
+    "\"pump-winding-resistance\" does not say where it comes from."
+)]
+#[case::duplicate(
+    DUPLICATE,
+    "The outcome id \"jumper-pump-runs\" is claimed more than once"
+)]
+fn a_spoilt_line_is_found(#[case] spoilt: Spoilt, #[case] what: &str) {
+    let (folder, line) = spoilt.folder();
+    let verdict = Knowledge::compile(load::folder(folder.path()).unwrap()).unwrap_err();
+    let text = fs::read_to_string(folder.path().join(spoilt.file)).unwrap();
+    let places: Vec<(&str, usize)> = verdict
+        .problems
+        .iter()
+        .filter(|problem| problem.what.starts_with(what))
+        .map(|problem| (problem.file.as_str(), problem.line(&text)))
+        .collect();
+    assert!(
+        places.contains(&(spoilt.file, line)),
+        "{line}: {places:?}\n{verdict}"
+    );
+    refused(folder.path(), &spoilt, (line, what));
+}
+
+/// The program says the same and exits with 2.
+fn refused(folder: &Path, spoilt: &Spoilt, (line, what): (usize, &str)) {
+    let output = assert_cmd::Command::cargo_bin("floatbowl")
+        .unwrap()
+        .arg("--knowledge")
+        .arg(folder)
+        .args(["knowledge", "check"])
+        .assert()
+        .code(2)
+        .get_output()
+        .stdout
+        .clone();
+    let output = String::from_utf8(output).unwrap();
+    assert!(output.contains(what), "{output}");
+    let place = format!("{}:{line}:", spoilt.file);
+    assert!(output.contains(&place), "no {place} in {output}");
+}
+
+#[test]
+fn the_knowledge_itself_is_accepted() {
+    assert_cmd::Command::cargo_bin("floatbowl")
+        .unwrap()
+        .arg("--knowledge")
+        .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("knowledge"))
+        .args(["knowledge", "check"])
+        .assert()
+        .code(0);
+}
+
+impl Spoilt {
+    /// A copy of the knowledge with the line spoilt, and the line's number, counted from 1.
+    fn folder(&self) -> (TempDir, usize) {
+        let folder = tempfile::tempdir().unwrap();
+        copy(
+            &Path::new(env!("CARGO_MANIFEST_DIR")).join("knowledge"),
+            folder.path(),
+        );
+        let path = folder.path().join(self.file);
+        let text = fs::read_to_string(&path).unwrap();
+        let start = text.find(self.after).unwrap();
+        let at = start + text[start..].find(self.from).unwrap();
+        let spoilt = format!(
+            "{}{}{}",
+            &text[..at],
+            self.to,
+            &text[at + self.from.len()..]
+        );
+        fs::write(&path, spoilt).unwrap();
+        (folder, 1 + text[..at].matches('\n').count())
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy(&path, &target);
+        } else {
+            fs::copy(&path, &target).unwrap();
+        }
+    }
+}
