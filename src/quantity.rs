@@ -8,10 +8,10 @@
 //!                                                             receipt <- remedy <--+
 //! ```
 //!
-//! Read the modules in this order: [`unit`] and [`si`] (numbers that know what they measure),
+//! Read the modules in this order: [`mod@unit`] and [`si`] (numbers that know what they measure),
 //! [`reading`], [`meter`], [`uncertainty`], [`distribution`], [`band`], [`doubt`], [`judgement`],
-//! [`remedy`], [`receipt`], [`spec`]; then the trade's own arithmetic: [`copper`], [`circuit`],
-//! [`battery`], [`fuse`], [`relay`], [`flow`], [`fuel`], [`hydraulics`], [`vapour`]. [`budget`] and
+//! [`remedy`], [`mod@receipt`], [`spec`]; then the trade's own arithmetic: [`copper`], [`circuit`],
+//! [`battery`], [`fuse`], [`relay`], [`mod@flow`], [`fuel`], [`hydraulics`], [`vapour`]. [`budget`] and
 //! [`guard`] hold the general rules of the GUM and of guard bands.
 //!
 //! *Tolerance* is what a quantity is required to be and belongs to a [`Spec`]; *uncertainty* is

@@ -50,7 +50,7 @@ pub struct History {
 #[derive(Debug, Clone, PartialEq, Deserialize, JsonSchema)]
 #[serde(untagged)]
 pub enum Chance {
-    /// A word of [`Grades`].
+    /// A word of [`super::Grades`].
     Grade(String),
     /// The probability itself.
     Number(f64),
