@@ -6,6 +6,7 @@ use floatbowl::knowledge::Knowledge;
 use floatbowl::knowledge::id::SystemId;
 use floatbowl::knowledge::model::{FaultIx, Model, ObservationKind};
 use floatbowl::reply::{Ask, Line, Means, NextKind, Reply};
+use std::fmt::Write as _;
 use std::sync::LazyLock;
 
 pub static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(Knowledge::embedded);
@@ -53,7 +54,7 @@ impl Bike {
 
     pub fn send(&mut self, incoming: &Incoming) {
         let (Incoming::Text(said) | Incoming::Choose(said)) = incoming;
-        self.transcript += &format!("\n> {said}\n\n");
+        writeln!(self.transcript, "\n> {said}\n").expect("a string takes all");
         let (events, reply) = advance(&self.state, incoming, &KNOWLEDGE);
         for event in events {
             self.state.apply(Logged {
@@ -127,7 +128,7 @@ impl Bike {
     }
 
     fn note(&mut self) {
-        self.transcript += &format!("[{:?}]\n", self.reply.phase);
+        writeln!(self.transcript, "[{:?}]", self.reply.phase).expect("a string takes all");
         for line in &self.reply.lines {
             let (mark, text) = match line {
                 Line::Danger(text) => ("DANGER ", text.clone()),
@@ -139,7 +140,7 @@ impl Bike {
                 Line::Steps(steps) => ("- ", steps.join("\n- ")),
                 Line::Question(text) => ("? ", text.clone()),
             };
-            self.transcript += &format!("{mark}{text}\n");
+            writeln!(self.transcript, "{mark}{text}").expect("a string takes all");
         }
     }
 }
