@@ -244,8 +244,9 @@ impl State {
     }
 
     fn mark(&mut self, logged: &Logged) {
-        let counts =
-            !is_safety(&logged.event) && !matches!(logged.event, Event::Heard(_) | Event::Asked(_));
+        let counts = !is_safety(&logged.event)
+            && !is_aside(&logged.event)
+            && !matches!(logged.event, Event::Heard(_) | Event::Asked(_));
         if counts && logged.turn > 0 && self.undoable.last() != Some(&logged.turn) {
             self.undoable.push(logged.turn);
         }
@@ -315,6 +316,14 @@ impl State {
             Event::HandedOver(reason) => self.end = Some(End::HandedOver(reason.clone())),
             Event::Closed(ending) => self.end = Some(End::Closed(ending.clone())),
             Event::StartedOver => self.restart(),
+            // What is said about a conversation changes nothing in it.
+            Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_) => {}
         }
     }
 
@@ -384,6 +393,20 @@ fn undone_turn(logged: &Logged) -> Option<Turn> {
         Event::Undone(turn) => Some(turn),
         _ => None,
     }
+}
+
+/// What is said about a conversation rather than in it.
+fn is_aside(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_)
+    )
 }
 
 /// Taking a turn back must never lift a stop or forget that something lies open.

@@ -36,6 +36,8 @@ pub const NOT_PROVEN: &str = "Then I count the repair as not proven.";
 pub const GOES_ON: &str = "Then there is more than one thing wrong, or it was something else. We go on with all that we know.";
 /// A new beginning.
 pub const STARTED_OVER: &str = "We start over. What is open on the bike, I keep in mind.";
+/// When the rider asks to be forgotten and nobody keeps anything.
+pub const NOT_KEPT: &str = "Nothing of this is kept: when you leave this conversation, it is gone.";
 /// Nothing can be taken back.
 pub const NOTHING_TO_UNDO: &str = "There is nothing to take back.";
 /// The conversation has ended.
