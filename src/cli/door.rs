@@ -147,7 +147,7 @@ mod socket {
                         return;
                     }
                     let served =
-                        caller.and_then(|caller| serve(caller, &store, knowledge.as_deref()));
+                        caller.and_then(|caller| serve(&caller, &store, knowledge.as_deref()));
                     if let Err(error) = served {
                         tracing::warn!(%error, "a command at the door had no answer");
                     }
@@ -174,10 +174,10 @@ mod socket {
         }
     }
 
-    fn serve(caller: UnixStream, store: &Store, knowledge: Option<&Path>) -> io::Result<()> {
+    fn serve(mut caller: &UnixStream, store: &Store, knowledge: Option<&Path>) -> io::Result<()> {
         let mut words = Vec::new();
-        BufReader::new(&caller).read_until(b'\n', &mut words)?;
-        (&caller).write_all(&answer(&words, store, knowledge))
+        BufReader::new(caller).read_until(b'\n', &mut words)?;
+        caller.write_all(&answer(&words, store, knowledge))
     }
 
     /// Hands this process's arguments in at the door; none if there is no door.

@@ -179,11 +179,11 @@ fn past(world: &World<'_>, id: ConversationId) -> Result<Option<(Past, bool)>, F
     Ok(Some((past, may)))
 }
 
+/// A conversation to be read, with its marks.
+type Found = (Past, Transcript, Vec<Mark>);
+
 /// Those a volunteer may read and wants to, and how many they may not.
-fn wanted(
-    world: &World<'_>,
-    list: &List,
-) -> Result<(Vec<(Past, Transcript, Vec<Mark>)>, usize), Failure> {
+fn wanted(world: &World<'_>, list: &List) -> Result<(Vec<Found>, usize), Failure> {
     let (mut found, mut closed) = (Vec::new(), 0);
     for id in wait(world.store.all())?? {
         match past(world, id)? {

@@ -255,7 +255,16 @@ impl State {
     fn take(&mut self, event: &Event) {
         match event {
             Event::Opened(terms) => self.open_under(terms),
-            Event::Heard(_) | Event::Undone(_) => {}
+            // What is said about a conversation changes nothing in it.
+            Event::Heard(_)
+            | Event::Undone(_)
+            | Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_) => {}
             Event::Found(found) => self.see(found),
             Event::LeadsRead(shown) => self.leads = Some(shown.clone()),
             Event::MeterTold(told) => self.meter = Some(told.clone()),
@@ -316,14 +325,6 @@ impl State {
             Event::HandedOver(reason) => self.end = Some(End::HandedOver(reason.clone())),
             Event::Closed(ending) => self.end = Some(End::Closed(ending.clone())),
             Event::StartedOver => self.restart(),
-            // What is said about a conversation changes nothing in it.
-            Event::ForgetAsked
-            | Event::Nudged
-            | Event::Rested
-            | Event::ConsentAsked
-            | Event::Consented(_)
-            | Event::Corrected(_)
-            | Event::Confirmed(_) => {}
         }
     }
 

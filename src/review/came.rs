@@ -4,6 +4,7 @@ use crate::conversation::event::{Event, Found, Shown, Step as Asked};
 use crate::knowledge::id::{GateId, HazardId};
 use crate::reply::{NextKind, Phase, Reply};
 use serde::{Deserialize, Serialize};
+use std::fmt::Write as _;
 
 /// What a rider is asked to do.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -131,10 +132,10 @@ fn found_words(found: &Found) -> String {
     let best = best.map_or("nothing", |(outcome, _)| outcome.as_str());
     let mut words = format!("{} = {best}", found.observation);
     if found.strength < 1.0 {
-        words += &format!(", strength {:.2}", found.strength);
+        write!(words, ", strength {:.2}", found.strength).expect("a string takes all");
     }
     if let Some(measured) = &found.measured {
-        words += &format!(", from {}", shown_words(&measured.raw));
+        write!(words, ", from {}", shown_words(&measured.raw)).expect("a string takes all");
     }
     words
 }

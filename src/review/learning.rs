@@ -164,5 +164,5 @@ pub fn put_in_force(knowledge: &mut Knowledge, acts: &[Act]) {
             }
         }
     }
-    knowledge.revision += &format!("+learned-{}", acts.len());
+    knowledge.revision = format!("{}+learned-{}", knowledge.revision, acts.len());
 }

@@ -123,7 +123,7 @@ pub fn unhex(text: &str) -> Option<Vec<u8>> {
 }
 
 /// A conversation, to be backed up; none if it is not there any more.
-pub fn whole(ledger: &Ledger, of: ConversationId) -> Result<Option<Whole>, StoreError> {
+pub(super) fn whole(ledger: &Ledger, of: ConversationId) -> Result<Option<Whole>, StoreError> {
     match readable(ledger, of)? {
         Some((_, false)) => Err(StoreError::Damaged {
             place: format!("conversation {of}"),
@@ -135,7 +135,10 @@ pub fn whole(ledger: &Ledger, of: ConversationId) -> Result<Option<Whole>, Store
 
 /// What can be read of a conversation up to the first spoilt event and the first spoilt reply, and
 /// whether that is all; none if it is not there.
-pub fn readable(ledger: &Ledger, of: ConversationId) -> Result<Option<(Whole, bool)>, StoreError> {
+pub(super) fn readable(
+    ledger: &Ledger,
+    of: ConversationId,
+) -> Result<Option<(Whole, bool)>, StoreError> {
     let (home, lock) = (ledger.home(of)?, ledger.lock(of)?);
     let standing = index::standing(ledger.engine(), of)?;
     let (Some(home), Some(lock), Some((status, last))) = (home, lock, standing) else {
@@ -191,7 +194,7 @@ fn values(
 }
 
 /// What is kept beside conversations.
-pub fn rest(ledger: &Ledger) -> Result<Vec<Line>, StoreError> {
+pub(super) fn rest(ledger: &Ledger) -> Result<Vec<Line>, StoreError> {
     let mut lines = Vec::new();
     ledger
         .engine()
@@ -228,7 +231,7 @@ pub enum Brought {
 }
 
 /// Brings a line back. Durable after the next sync.
-pub fn bring(ledger: &mut Ledger, line: &Line, place: &str) -> Result<Brought, StoreError> {
+pub(super) fn bring(ledger: &mut Ledger, line: &Line, place: &str) -> Result<Brought, StoreError> {
     match line {
         Line::Begin { v, secret } => begin(ledger, *v, secret, place),
         Line::Conversation(whole) => conversation(ledger, whole, place),

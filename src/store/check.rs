@@ -24,7 +24,7 @@ pub struct Verdict {
 ///
 /// # Errors
 /// The first contradiction found.
-pub fn all(ledger: &Ledger) -> Result<(), StoreError> {
+pub(super) fn all(ledger: &Ledger) -> Result<(), StoreError> {
     let homes = index::all(ledger.engine())?;
     for conversation in &homes {
         one(ledger, *conversation)?;
@@ -33,7 +33,7 @@ pub fn all(ledger: &Ledger) -> Result<(), StoreError> {
 }
 
 /// Reads everything, and goes on after what is wrong.
-pub fn verdict(ledger: &Ledger) -> Result<Verdict, StoreError> {
+pub(super) fn verdict(ledger: &Ledger) -> Result<Verdict, StoreError> {
     let homes = index::all(ledger.engine())?;
     let mut verdict = Verdict {
         conversations: homes.len(),

@@ -34,7 +34,7 @@ impl AddAssign for Erased {
 
 /// Forgets all conversations of a rider. The message that asked for it is remembered by its
 /// pseudonym alone, so that its second delivery opens nothing.
-pub fn rider(
+pub(super) fn rider(
     ledger: &mut Ledger,
     rider: &Rider,
     message: Option<&MessageId>,
@@ -54,7 +54,7 @@ pub fn rider(
 }
 
 /// Forgets a conversation. Nothing happens where there is none.
-pub fn conversation(
+pub(super) fn conversation(
     ledger: &mut Ledger,
     of: ConversationId,
     at: Timestamp,
@@ -96,7 +96,7 @@ fn counted(ledger: &Ledger, of: ConversationId) -> Erased {
 }
 
 /// Finishes what a crash interrupted: rows whose key was destroyed already.
-pub fn finish(ledger: &mut Ledger, at: Timestamp) -> Result<(), StoreError> {
+pub(super) fn finish(ledger: &mut Ledger, at: Timestamp) -> Result<(), StoreError> {
     for of in index::all(ledger.engine())? {
         if ledger.lock(of)?.is_none() {
             conversation(ledger, of, at)?;

@@ -45,7 +45,7 @@ fn status_key(status: Status, at: [u8; 8], of: ConversationId) -> Vec<u8> {
 }
 
 /// What changes when a conversation has a turn.
-pub fn moved(
+pub(super) fn moved(
     engine: &dyn Engine,
     of: ConversationId,
     status: Status,
@@ -73,7 +73,7 @@ fn removed(engine: &dyn Engine, of: ConversationId) -> Result<Vec<Op>, StoreErro
 }
 
 /// What a new conversation occupies.
-pub fn opened(ledger: &Ledger, of: ConversationId, home: &Home, at: Timestamp) -> Vec<Op> {
+pub(super) fn opened(ledger: &Ledger, of: ConversationId, home: &Home, at: Timestamp) -> Vec<Op> {
     vec![
         Op::Add(
             Tree::Groups,
@@ -93,7 +93,7 @@ fn under(pseudonym: Pseudonym, of: ConversationId) -> Vec<u8> {
 }
 
 /// Takes a conversation out of every index and leaves a mark that it was there.
-pub fn forgotten(
+pub(super) fn forgotten(
     ledger: &Ledger,
     of: ConversationId,
     home: Option<&Home>,
@@ -127,12 +127,12 @@ pub fn forgotten(
 }
 
 /// Whether a conversation was there once and was forgotten.
-pub fn is_forgotten(engine: &dyn Engine, of: ConversationId) -> Result<bool, StoreError> {
+pub(super) fn is_forgotten(engine: &dyn Engine, of: ConversationId) -> Result<bool, StoreError> {
     Ok(engine.get(Tree::Forgotten, &key_of(of))?.is_some())
 }
 
 /// The status of a conversation, and when it last had a turn.
-pub fn standing(
+pub(super) fn standing(
     engine: &dyn Engine,
     of: ConversationId,
 ) -> Result<Option<(Status, Timestamp)>, StoreError> {
@@ -145,7 +145,10 @@ pub fn standing(
 }
 
 /// The conversation opened last at an address.
-pub fn latest(ledger: &Ledger, address: &Address) -> Result<Option<ConversationId>, StoreError> {
+pub(super) fn latest(
+    ledger: &Ledger,
+    address: &Address,
+) -> Result<Option<ConversationId>, StoreError> {
     match ledger
         .engine()
         .last(Tree::Addresses, &ledger.address(address))?
@@ -156,7 +159,7 @@ pub fn latest(ledger: &Ledger, address: &Address) -> Result<Option<ConversationI
 }
 
 /// All conversations of a status with the time of their last turn, the longest silent first.
-pub fn with_status(
+pub(super) fn with_status(
     engine: &dyn Engine,
     status: Status,
 ) -> Result<Vec<(ConversationId, Timestamp)>, StoreError> {
@@ -171,12 +174,12 @@ pub fn with_status(
 }
 
 /// All conversations of a rider.
-pub fn of_rider(ledger: &Ledger, rider: &Rider) -> Result<Vec<ConversationId>, StoreError> {
+pub(super) fn of_rider(ledger: &Ledger, rider: &Rider) -> Result<Vec<ConversationId>, StoreError> {
     below(ledger.engine(), Tree::Riders, ledger.rider(rider))
 }
 
 /// All conversations of a group.
-pub fn of_group(ledger: &Ledger, group: &Group) -> Result<Vec<ConversationId>, StoreError> {
+pub(super) fn of_group(ledger: &Ledger, group: &Group) -> Result<Vec<ConversationId>, StoreError> {
     below(ledger.engine(), Tree::Groups, ledger.group(group))
 }
 
@@ -195,7 +198,7 @@ fn below(
 }
 
 /// All conversations there are, by id.
-pub fn all(engine: &dyn Engine) -> Result<Vec<ConversationId>, StoreError> {
+pub(super) fn all(engine: &dyn Engine) -> Result<Vec<ConversationId>, StoreError> {
     let mut homes = Vec::new();
     engine.scan(Tree::Homes, &[], &mut |key, _| {
         homes.push(conversation(Tree::Homes, key)?);

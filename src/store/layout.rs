@@ -21,7 +21,7 @@ pub fn numbered(conversation: ConversationId, number: u32) -> Vec<u8> {
     key
 }
 
-pub fn damaged(tree: Tree, what: &str) -> StoreError {
+pub(super) fn damaged(tree: Tree, what: &str) -> StoreError {
     StoreError::Damaged {
         place: format!("the tree {:?}", tree.name()),
         what: what.to_owned(),
@@ -29,13 +29,13 @@ pub fn damaged(tree: Tree, what: &str) -> StoreError {
 }
 
 /// The last four bytes of a key as a number.
-pub fn number(tree: Tree, key: &[u8]) -> Result<u32, StoreError> {
+pub(super) fn number(tree: Tree, key: &[u8]) -> Result<u32, StoreError> {
     let bytes = key.last_chunk().ok_or_else(|| damaged(tree, "short key"))?;
     Ok(u32::from_be_bytes(*bytes))
 }
 
 /// A conversation id at the start of some bytes.
-pub fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreError> {
+pub(super) fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreError> {
     let bytes = bytes
         .first_chunk()
         .ok_or_else(|| damaged(tree, "short conversation id"))?;
@@ -43,7 +43,7 @@ pub fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreErr
 }
 
 /// Keeps a turn.
-pub fn append(ledger: &mut Ledger, entry: &Entry) -> Result<(), StoreError> {
+pub(super) fn append(ledger: &mut Ledger, entry: &Entry) -> Result<(), StoreError> {
     let of = entry.conversation;
     let mut made = None;
     let (lock, mut ops) = match &entry.opens {
@@ -68,7 +68,7 @@ pub fn append(ledger: &mut Ledger, entry: &Entry) -> Result<(), StoreError> {
 }
 
 /// Keeps events that nobody is answered for.
-pub fn note(ledger: &mut Ledger, note: &Note) -> Result<(), StoreError> {
+pub(super) fn note(ledger: &mut Ledger, note: &Note) -> Result<(), StoreError> {
     let of = note.conversation;
     let lock = known_lock(ledger, of)?;
     let ops = event_ops(ledger, &lock, (of, note.after), &note.events, note.at)?;
@@ -76,7 +76,7 @@ pub fn note(ledger: &mut Ledger, note: &Note) -> Result<(), StoreError> {
 }
 
 /// Applies a batch; the key made for it goes if it was refused.
-pub fn take(
+pub(super) fn take(
     ledger: &mut Ledger,
     of: ConversationId,
     ops: Vec<Op>,
@@ -106,7 +106,7 @@ fn known_lock(ledger: &Ledger, of: ConversationId) -> Result<Lock, StoreError> {
 }
 
 /// Events from a sequence number on.
-pub fn event_ops(
+pub(super) fn event_ops(
     ledger: &Ledger,
     lock: &Lock,
     (of, after): (ConversationId, u32),
@@ -146,7 +146,7 @@ fn reply_ops(ledger: &Ledger, lock: &Lock, entry: &Entry) -> Result<Vec<Op>, Sto
 }
 
 /// A reply as it stands in its tree; all zeros where no message had an id.
-pub fn seal_reply(
+pub(super) fn seal_reply(
     lock: &Lock,
     key: &[u8],
     message: Option<[u8; MESSAGE]>,
@@ -158,7 +158,7 @@ pub fn seal_reply(
 }
 
 /// What a new conversation occupies beside its first turn.
-pub fn opening_ops(
+pub(super) fn opening_ops(
     ledger: &Ledger,
     entry: &Entry,
     home: &Home,
@@ -184,7 +184,7 @@ pub fn opening_ops(
 }
 
 /// All events of a conversation.
-pub fn load(ledger: &Ledger, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
+pub(super) fn load(ledger: &Ledger, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
     let Some(lock) = ledger.lock(conversation)? else {
         return Ok(Vec::new());
     };
@@ -210,7 +210,7 @@ pub fn load(ledger: &Ledger, conversation: ConversationId) -> Result<Vec<Kept>, 
 }
 
 /// Opens a record, or says that it is damaged.
-pub fn unseal(
+pub(super) fn unseal(
     lock: &Lock,
     (tree, key): (Tree, &[u8]),
     sealed: &[u8],
@@ -224,7 +224,7 @@ pub fn unseal(
 }
 
 /// What was said in a turn.
-pub fn said(
+pub(super) fn said(
     ledger: &Ledger,
     conversation: ConversationId,
     turn: Turn,
@@ -250,7 +250,7 @@ pub fn said(
 }
 
 /// The conversation and turn that answered a message.
-pub fn answer_of(
+pub(super) fn answer_of(
     ledger: &Ledger,
     message: &MessageId,
 ) -> Result<Option<(ConversationId, Turn)>, StoreError> {
@@ -267,7 +267,10 @@ pub fn answer_of(
 }
 
 /// What a message was answered with.
-pub fn answered(ledger: &Ledger, message: &MessageId) -> Result<Option<Outgoing>, StoreError> {
+pub(super) fn answered(
+    ledger: &Ledger,
+    message: &MessageId,
+) -> Result<Option<Outgoing>, StoreError> {
     match answer_of(ledger, message)? {
         Some((of, turn)) => said(ledger, of, turn),
         None => Ok(None),
@@ -275,7 +278,7 @@ pub fn answered(ledger: &Ledger, message: &MessageId) -> Result<Option<Outgoing>
 }
 
 /// All that a message at an address needs.
-pub fn before(
+pub(super) fn before(
     ledger: &Ledger,
     address: &Address,
     message: Option<&MessageId>,
@@ -304,7 +307,7 @@ pub fn before(
 }
 
 /// Replies not known to be sent.
-pub fn unsent(ledger: &Ledger) -> Result<Vec<Outgoing>, StoreError> {
+pub(super) fn unsent(ledger: &Ledger) -> Result<Vec<Outgoing>, StoreError> {
     let mut found = Vec::new();
     ledger.engine().scan(Tree::Outbox, &[], &mut |key, _| {
         let (of, turn) = (conversation(Tree::Outbox, key)?, number(Tree::Outbox, key)?);
@@ -317,7 +320,7 @@ pub fn unsent(ledger: &Ledger) -> Result<Vec<Outgoing>, StoreError> {
 }
 
 /// Takes a reply out of the outbox.
-pub fn mark_sent(
+pub(super) fn mark_sent(
     ledger: &mut Ledger,
     conversation: ConversationId,
     turn: Turn,

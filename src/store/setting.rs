@@ -48,7 +48,7 @@ fn key(ledger: &Ledger, group: &Group) -> Vec<u8> {
 }
 
 /// What a group allows; the defaults if it never said.
-pub fn get(ledger: &Ledger, group: &Group) -> Result<Setting, StoreError> {
+pub(super) fn get(ledger: &Ledger, group: &Group) -> Result<Setting, StoreError> {
     match ledger.engine().get(Tree::Meta, &key(ledger, group))? {
         Some(bytes) => read(&bytes),
         None => Ok(Setting::default()),
@@ -56,7 +56,7 @@ pub fn get(ledger: &Ledger, group: &Group) -> Result<Setting, StoreError> {
 }
 
 /// The shortest time that any group keeps conversations.
-pub fn shortest(ledger: &Ledger) -> Result<u16, StoreError> {
+pub(super) fn shortest(ledger: &Ledger) -> Result<u16, StoreError> {
     let mut days = RETENTION_DAYS;
     ledger
         .engine()
@@ -68,7 +68,7 @@ pub fn shortest(ledger: &Ledger) -> Result<u16, StoreError> {
 }
 
 /// Sets what a group allows.
-pub fn set(ledger: &mut Ledger, group: &Group, setting: Setting) -> Result<(), StoreError> {
+pub(super) fn set(ledger: &mut Ledger, group: &Group, setting: Setting) -> Result<(), StoreError> {
     let value = serde_json::to_vec(&setting).expect("a setting has a stored form");
     let op = Op::Put(Tree::Meta, key(ledger, group), value);
     ledger.apply(&Batch(vec![op])).map(drop)
