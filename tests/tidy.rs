@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 const LONGEST: usize = 450;
 
 /// Which rooms a room may import from, besides itself.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 12] = [
     ("quantity", &[]),
     ("knowledge", &["quantity"]),
     ("language", &["knowledge", "quantity"]),
@@ -23,6 +23,10 @@ const ARROWS: [(&str, &[&str]); 11] = [
     ),
     ("store", &["conversation", "reply", "knowledge", "quantity"]),
     ("desk", &["store", "conversation", "reply", "knowledge"]),
+    (
+        "review",
+        &["store", "conversation", "reply", "knowledge", "quantity"],
+    ),
     (
         // A reply asks for a kind of quantity; the terminal shows an example of one.
         "channel",
@@ -50,6 +54,7 @@ const ARROWS: [(&str, &[&str]); 11] = [
         &[
             "channel",
             "desk",
+            "review",
             "store",
             "simulate",
             "conversation",
