@@ -7,7 +7,7 @@
 //! - [`finding`]: one piece of evidence.
 //! - `timeline`: which findings are in force, and what was already repaired when each was made.
 //! - `sets`, [`prior`], `likelihood`, [`belief`]: the probability of every set of faults.
-//! - [`cost`]: what a step costs; `frame`, `forecast`, `sequence`, `survey`: what repairing is
+//! - [`cost`]: what a step costs; `ground`, `frame`, `forecast`, `sequence`, `survey`: what repairing is
 //!   expected to cost, now and after each possible answer.
 //! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
@@ -23,6 +23,7 @@ pub mod explain;
 pub mod finding;
 mod forecast;
 mod frame;
+mod ground;
 mod likelihood;
 mod lookahead;
 pub mod optimum;

@@ -16,6 +16,8 @@ use crate::knowledge::model::{
 /// wait for it. Set so that virtual riders are first told the right repair; common practice, no
 /// source.
 const WRONG_REPAIR_MINUTES: f64 = 300.0;
+/// What reading and answering one message takes; common practice, no source.
+const MESSAGE_MINUTES: f64 = 1.0;
 /// What giving up costs a rider who came for an answer, in minutes' worth; common practice, no
 /// source.
 const GIVING_UP_MINUTES: f64 = 600.0;
@@ -42,10 +44,10 @@ impl<'a> Insight<'a> {
         let options = Options::of(state, knowledge, model);
         let situation = options.situation(state, knowledge, model, &belief);
         let plan = plan(&situation);
-        let conflict = conflict_in(&situation, &plan.choice).filter(|conflict| {
-            let id = &model.observations[conflict.observation.at()].id;
-            conflict.changes_answer && may_repeat(state, knowledge, id)
-        });
+        let repeatable =
+            |at: ObservationIx| may_repeat(state, knowledge, &model.observations[at.at()].id);
+        let conflict = conflict_in(&situation, &plan.choice, repeatable)
+            .filter(|conflict| conflict.changes_answer);
         Some(Self {
             model,
             belief,
@@ -126,6 +128,7 @@ impl Options {
             terms: Terms {
                 round_trip_minutes: state.terms.round_trip_minutes,
                 proof_minutes: knowledge.proof.minutes,
+                message_minutes: MESSAGE_MINUTES,
                 wrong_repair_minutes: WRONG_REPAIR_MINUTES,
                 giving_up_minutes: GIVING_UP_MINUTES,
             },

@@ -4,6 +4,7 @@ use super::belief::Belief;
 use super::bundle::bundle;
 use super::cost::{Openings, Prices, Terms};
 use super::frame::Frame;
+use super::ground::Ground;
 use super::lookahead::look_ahead;
 use super::sequence::Options;
 use super::survey::{Offer, acting, minutes_with, offers, rank};
@@ -147,19 +148,19 @@ pub fn plan(situation: &Situation) -> Plan {
     let Some(frame) = Frame::of(situation.belief) else {
         return hand_over(situation, Reason::EvidenceFitsNothing);
     };
-    let prices = Prices::of(situation.model, situation.terms);
+    let ground = Ground::of(situation.model, situation.terms);
     let options = options(situation);
-    let now = acting(&prices, &frame, &options).minutes;
-    let mut offers = offers(&prices, &frame, &options);
+    let now = acting(&ground, &frame, &options).minutes;
+    let mut offers = offers(&ground, &frame, &options);
     rank(&mut offers);
     if situation.depth == Depth::TwoSteps {
-        look_ahead(&prices, &frame, &options, &mut offers);
+        look_ahead(&ground, &frame, &options, &mut offers);
         rank(&mut offers);
     }
     let candidates: Vec<Candidate> = offers.iter().map(|offer| candidate(offer, now)).collect();
     let choice = match candidates[0].step {
         Step::Observe(_) => Choice::Observe(bundle(
-            &prices,
+            &ground,
             &frame,
             &options,
             &observations(&candidates),
@@ -173,7 +174,10 @@ pub fn plan(situation: &Situation) -> Plan {
         giving_up_minutes: 0.0,
         ..situation.terms
     };
-    let on_the_clock = Prices::of(situation.model, terms);
+    let on_the_clock = Ground {
+        prices: Prices::of(situation.model, terms),
+        ..ground
+    };
     let expected_left_minutes = minutes_with(&on_the_clock, &frame, &options, offers[0].step);
     Plan {
         choice,

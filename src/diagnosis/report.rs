@@ -251,7 +251,7 @@ impl Report {
         };
         let plan = plan(&situation);
         let conflict =
-            conflict_in(&situation, &plan.choice).filter(|conflict| conflict.changes_answer);
+            conflict_in(&situation, &plan.choice, |_| true).filter(|conflict| conflict.changes_answer);
         let by_id = |chance: &dyn Fn(FaultIx) -> f64| {
             faults
                 .iter()
