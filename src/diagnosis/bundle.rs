@@ -92,7 +92,7 @@ fn saving(
     let mut in_turn = ground.prices.observing(chosen, options.open);
     for (weight, frame) in branches {
         let forecast = ground.forecast(extra.at(), frame);
-        let knowing = acting_after(ground, frame, &after_all, &forecast);
+        let knowing = acting_after(ground, frame, after_all.reach(), &forecast);
         let later = ground.prices.observing(&[extra], after_chosen.open) + knowing;
         at_once += weight * knowing;
         in_turn += weight * later.min(acting(ground, frame, &after_chosen).minutes);

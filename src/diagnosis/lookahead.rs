@@ -31,8 +31,12 @@ const SMALL: usize = 1500;
 /// of the minutes expected with it.
 const CLOSE: f64 = 0.05;
 
+/// At later steps only so many observations are thought of: those that gain most now.
+const THOUGHT_OF: usize = 16;
+
 /// Replaces what is left after the best few of the ranked offers by a deeper estimate.
 pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mut [Offer]) {
+    let options = &most_telling(options, offers);
     let small = frame.size() * options.observations.len() <= SMALL;
     let close = if small {
         offers.len()
@@ -43,6 +47,23 @@ pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mu
     if close > 1 {
         let further = usize::from(small);
         deepen(ground, frame, options, (&mut offers[..close], NOW, further));
+    }
+}
+
+/// The options with only those observations that leave least to do.
+fn most_telling(options: &Options, offers: &[Offer]) -> Options {
+    let observation = |offer: &Offer| match offer.step {
+        Step::Observe(observation) => Some((observation.at(), offer.left)),
+        Step::Repair(_) | Step::HandOver => None,
+    };
+    let mut telling: Vec<(usize, f64)> = offers.iter().filter_map(observation).collect();
+    telling.sort_by(|x, y| x.1.total_cmp(&y.1));
+    telling.truncate(THOUGHT_OF);
+    let mut observations: Vec<usize> = telling.into_iter().map(|(at, _)| at).collect();
+    observations.sort_unstable();
+    Options {
+        observations,
+        ..options.clone()
     }
 }
 

@@ -22,6 +22,30 @@ pub struct Options {
     pub open: Openings,
 }
 
+/// What counts while nothing further is observed.
+#[derive(Debug, Clone, Copy)]
+pub struct Reach<'a> {
+    /// Repairs the rider may still do.
+    pub repairs: &'a [usize],
+    /// What is already open.
+    pub open: Openings,
+}
+
+impl Options {
+    /// The repairs, once these openings are open too.
+    pub fn once_open(&self, needs: Openings) -> Reach<'_> {
+        Reach {
+            repairs: &self.repairs,
+            open: self.open.and(needs),
+        }
+    }
+
+    /// The repairs, with what is open now.
+    pub fn reach(&self) -> Reach<'_> {
+        self.once_open(Openings::default())
+    }
+}
+
 /// A distribution over sets of faults, not necessarily normalised.
 pub struct Case<'a, M: Fn(Members) -> f64> {
     /// Sum of all weights.
@@ -46,9 +70,9 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     ///
     /// Handing over is weighed after every repair. Going on ends where what has been spent alone is
     /// more than the best course found, since no longer one can then win.
-    pub fn course(&self, prices: &Prices, options: &Options, first: Option<usize>) -> Course {
+    pub fn course(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Course {
         let handover = prices.handing_over();
-        let mut walk = self.walk(prices, options, first);
+        let mut walk = self.walk(prices, reach, first);
         let mut spent = 0.0;
         let mut best = (handover * self.total, 0);
         if first.is_some() {
@@ -74,20 +98,20 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
         }
     }
 
-    fn walk(&self, prices: &Prices, options: &Options, first: Option<usize>) -> Walk {
+    fn walk(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Walk {
         let least = UNLIKELY * self.total;
         let likely = |fault: &&usize| self.marginals[**fault] > least || first == Some(**fault);
         let priced = |fault: &usize| Left {
             fault: *fault,
             probability: self.marginals[*fault],
             success: prices.model.faults[*fault].repair.success,
-            minutes: prices.repairing(FaultIx::from(*fault), options.open),
+            minutes: prices.repairing(FaultIx::from(*fault), reach.open),
         };
         Walk {
             unsolved: self.total,
-            open: options.open,
+            open: reach.open,
             done: Vec::new(),
-            left: options.repairs.iter().filter(likely).map(priced).collect(),
+            left: reach.repairs.iter().filter(likely).map(priced).collect(),
         }
     }
 

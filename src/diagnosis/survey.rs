@@ -4,7 +4,7 @@ use super::forecast::Forecast;
 use super::frame::Frame;
 use super::ground::Ground;
 use super::plan::Step;
-use super::sequence::{Case, Course, Options};
+use super::sequence::{Case, Course, Options, Reach};
 use crate::knowledge::model::{FaultIx, ObservationIx};
 
 /// A step with its price and what is left to do after it.
@@ -37,7 +37,7 @@ const FINALISTS: usize = 6;
 
 /// Repairing at once, without another look.
 pub fn acting(ground: &Ground, frame: &Frame, options: &Options) -> Course {
-    case(frame).course(&ground.prices, options, None)
+    case(frame).course(&ground.prices, options.reach(), None)
 }
 
 /// All next steps, acting ones first, looking one step ahead.
@@ -110,7 +110,7 @@ pub fn options_after(ground: &Ground, options: &Options, observation: usize) -> 
 }
 
 /// Expected minutes of repairing, summed over the outcomes of an observation.
-pub fn acting_after(ground: &Ground, frame: &Frame, options: &Options, seen: &Forecast) -> f64 {
+pub fn acting_after(ground: &Ground, frame: &Frame, reach: Reach, seen: &Forecast) -> f64 {
     let outcome = |(at, total): (usize, &f64)| {
         let weight = |members| match frame.weight(members) {
             0.0 => 0.0,
@@ -121,7 +121,7 @@ pub fn acting_after(ground: &Ground, frame: &Frame, options: &Options, seen: &Fo
             marginals: seen.joint(at),
             weight,
         };
-        case.course(&ground.prices, options, None).minutes
+        case.course(&ground.prices, reach, None).minutes
     };
     seen.probabilities.iter().enumerate().map(outcome).sum()
 }
@@ -140,17 +140,11 @@ pub fn minutes_with(ground: &Ground, frame: &Frame, options: &Options, step: Ste
 fn observation_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) -> Offer {
     let observation = ObservationIx::from(at);
     let forecast = ground.forecast(at, frame);
-    let opened = Options {
-        observations: Vec::new(),
-        repairs: options.repairs.clone(),
-        open: options
-            .open
-            .and(ground.prices.observation_needs(observation)),
-    };
+    let needs = ground.prices.observation_needs(observation);
     Offer {
         step: Step::Observe(observation),
         cost: ground.prices.observing(&[observation], options.open),
-        left: acting_after(ground, frame, &opened, &forecast),
+        left: acting_after(ground, frame, options.once_open(needs), &forecast),
     }
 }
 
@@ -159,7 +153,7 @@ fn repair_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) ->
     let prices = &ground.prices;
     let needless = (1.0 - frame.marginals[at]) * prices.terms.wrong_repair_minutes;
     let cost = prices.repairing(fault, options.open) + needless;
-    let total = case(frame).course(prices, options, Some(at)).minutes;
+    let total = case(frame).course(prices, options.reach(), Some(at)).minutes;
     Offer {
         step: Step::Repair(fault),
         cost,
