@@ -6,6 +6,7 @@
 //!
 //! - [`finding`]: one piece of evidence.
 //! - `timeline`: which findings are in force, and what was already repaired when each was made.
+//! - [`doubt`]: repairs that may not have held.
 //! - `sets`, [`prior`], `likelihood`, [`belief`]: the probability of every set of faults.
 //! - [`cost`]: what a step costs; `ground`, `frame`, `forecast`, `sequence`, `survey`: what repairing is
 //!   expected to cost, now and after each possible answer.
@@ -19,6 +20,7 @@ pub mod belief;
 mod bundle;
 pub mod conflict;
 pub mod cost;
+pub mod doubt;
 pub mod explain;
 pub mod finding;
 mod forecast;

@@ -3,6 +3,7 @@
 use super::event::{Declined, Target, Topic};
 use super::gates::{Clearance, clearance};
 use super::state::{Entry, State};
+use crate::diagnosis::doubt::doubting_repairs;
 use crate::diagnosis::{
     Belief, Conflict, Depth, Finding, Plan, Situation, Terms, conflict_in, plan,
 };
@@ -11,6 +12,7 @@ use crate::knowledge::id::{FaultId, KitId, ObservationId};
 use crate::knowledge::model::{
     FaultIx, Model, Observation, ObservationIx, ObservationKind, OpeningIx,
 };
+use std::borrow::Cow;
 
 /// What a needless repair costs a rider here, in minutes' worth: a part bought on a guess and the
 /// wait for it. Set so that virtual riders are first told the right repair; common practice, no
@@ -22,11 +24,25 @@ const MESSAGE_MINUTES: f64 = 1.0;
 /// source.
 const GIVING_UP_MINUTES: f64 = 600.0;
 
+/// What steps cost in a conversation.
+#[must_use]
+pub fn terms(knowledge: &Knowledge, round_trip_minutes: f64) -> Terms {
+    Terms {
+        round_trip_minutes,
+        message_minutes: MESSAGE_MINUTES,
+        proof_minutes: knowledge.proof.minutes,
+        wrong_repair_minutes: WRONG_REPAIR_MINUTES,
+        giving_up_minutes: GIVING_UP_MINUTES,
+    }
+}
+
 /// The arithmetic of one state.
 #[derive(Debug)]
 pub struct Insight<'a> {
     /// The rider's system.
     pub model: &'a Model,
+    /// The same as it was weighed: with every repair made open to doubt. Faults keep their positions.
+    pub weighed: Cow<'a, Model>,
     /// What is believed.
     pub belief: Belief,
     /// What is best done next.
@@ -40,9 +56,10 @@ impl<'a> Insight<'a> {
     #[must_use]
     pub fn of(state: &State, knowledge: &'a Knowledge) -> Option<Self> {
         let model = knowledge.model(state.system.as_ref()?)?;
-        let belief = Belief::given(model, &findings(state, model));
+        let (weighed, findings) = doubting_repairs(model, &findings(state, model));
+        let belief = Belief::given(&weighed, &findings);
         let options = Options::of(state, knowledge, model);
-        let situation = options.situation(state, knowledge, model, &belief);
+        let situation = options.situation(state, knowledge, &weighed, &belief);
         let plan = plan(&situation);
         let repeatable =
             |at: ObservationIx| may_repeat(state, knowledge, &model.observations[at.at()].id);
@@ -50,6 +67,7 @@ impl<'a> Insight<'a> {
             .filter(|conflict| conflict.changes_answer);
         Some(Self {
             model,
+            weighed,
             belief,
             plan,
             conflict,
@@ -125,13 +143,7 @@ impl Options {
             open: &self.open,
             observations: &self.observations,
             repairs: &self.repairs,
-            terms: Terms {
-                round_trip_minutes: state.terms.round_trip_minutes,
-                proof_minutes: knowledge.proof.minutes,
-                message_minutes: MESSAGE_MINUTES,
-                wrong_repair_minutes: WRONG_REPAIR_MINUTES,
-                giving_up_minutes: GIVING_UP_MINUTES,
-            },
+            terms: terms(knowledge, state.terms.round_trip_minutes),
             depth: Depth::TwoSteps,
         }
     }
@@ -144,8 +156,13 @@ fn askable(state: &State, knowledge: &Knowledge, observation: &Observation) -> b
         ObservationKind::Symptom => knowledge.symptoms.get(id).is_some_and(|item| item.askable),
         ObservationKind::History | ObservationKind::Choice | ObservationKind::Measurement => true,
     };
+    // What happened before does not change with a repair.
+    let known = match observation.kind {
+        ObservationKind::History => state.found(id),
+        _ => state.found_since_repair(id),
+    };
     worded
-        && state.found_since_repair(id).is_none()
+        && known.is_none()
         && observation.kit.iter().all(|kit| state.has(kit))
         && open_to(state, knowledge, &Target::Observation(id.clone()))
 }

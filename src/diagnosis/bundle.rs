@@ -81,7 +81,9 @@ fn saving(
 ) -> f64 {
     let opened = |mut options: Options, observations: &[ObservationIx]| {
         for observation in observations {
-            options.open = options.open.and(ground.prices.observation_needs(*observation));
+            options.open = options
+                .open
+                .and(ground.prices.observation_needs(*observation));
         }
         options
     };

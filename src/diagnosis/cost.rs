@@ -196,7 +196,10 @@ impl<'a> Prices<'a> {
         let needs = observations.iter().fold(Openings::default(), |all, o| {
             all.and(self.observation_needs(*o))
         });
-        self.terms.round_trip_minutes + self.terms.message_minutes + hands_on + self.access(needs, open)
+        self.terms.round_trip_minutes
+            + self.terms.message_minutes
+            + hands_on
+            + self.access(needs, open)
     }
 
     /// Minutes' worth of handing over. A shop keeps the rider waiting too: where messages take

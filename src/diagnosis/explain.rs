@@ -153,5 +153,10 @@ pub fn why(situation: &Situation, observation: ObservationIx) -> Vec<Side> {
             suspects,
         }
     };
-    forecast.probabilities.iter().enumerate().map(side).collect()
+    forecast
+        .probabilities
+        .iter()
+        .enumerate()
+        .map(side)
+        .collect()
 }

@@ -54,8 +54,8 @@ impl Deciders {
                     chances.push(cause.outcomes.clone());
                     chances.len() - 1
                 });
-                *key = rank << RANK_BITS
-                    | u32::try_from(at).expect("fewer distributions than causes");
+                *key =
+                    rank << RANK_BITS | u32::try_from(at).expect("fewer distributions than causes");
             }
         }
         let mut later = keys.clone();

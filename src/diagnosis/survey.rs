@@ -153,7 +153,9 @@ fn repair_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) ->
     let prices = &ground.prices;
     let needless = (1.0 - frame.marginals[at]) * prices.terms.wrong_repair_minutes;
     let cost = prices.repairing(fault, options.open) + needless;
-    let total = case(frame).course(prices, options.reach(), Some(at)).minutes;
+    let total = case(frame)
+        .course(prices, options.reach(), Some(at))
+        .minutes;
     Offer {
         step: Step::Repair(fault),
         cost,
