@@ -12,10 +12,12 @@
 //!   expected to cost, now and after each possible answer.
 //! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
+//! - [`access`]: what is worth doing while something is open, and what missing kit costs.
 //! - [`explain`]: what would follow, what is ruled out, what an observation tells apart.
 //! - [`mod@optimum`]: what no plan can beat, for small models.
 //! - [`report`]: evidence and belief as other programs exchange them.
 
+pub mod access;
 pub mod belief;
 mod bundle;
 pub mod conflict;

@@ -3,15 +3,17 @@
 use super::event::{Declined, Target, Topic};
 use super::gates::{Clearance, clearance};
 use super::state::{Entry, State};
+use crate::diagnosis::access::{saved_by, while_open};
 use crate::diagnosis::doubt::doubting_repairs;
 use crate::diagnosis::{
-    Belief, Conflict, Depth, Finding, Plan, Situation, Terms, conflict_in, plan,
+    Belief, Candidate, Conflict, Depth, Finding, Plan, Situation, Step, Terms, conflict_in, plan,
 };
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{FaultId, KitId, ObservationId};
 use crate::knowledge::model::{
     FaultIx, Model, Observation, ObservationIx, ObservationKind, OpeningIx,
 };
+use crate::knowledge::schema::Kit;
 use std::borrow::Cow;
 
 /// What a needless repair costs a rider here, in minutes' worth: a part bought on a guess and the
@@ -75,6 +77,56 @@ impl<'a> Insight<'a> {
     }
 }
 
+/// What the next step leaves worth saying besides, worked out only where it is said.
+impl Insight<'_> {
+    /// The piece of kit the rider lacks whose checks would save most minutes, and how many; none
+    /// where none saves a whole minute.
+    #[must_use]
+    pub fn missing_kit(&self, state: &State, knowledge: &Knowledge) -> Option<(KitId, f64)> {
+        let options = Options::of(state, knowledge, self.model);
+        let situation = options.situation(state, knowledge, &self.weighed, &self.belief);
+        let saving = |kit: &Kit| {
+            let with: Vec<ObservationIx> = (0..self.model.observations.len())
+                .map(ObservationIx::from)
+                .filter(|at| !options.observations.contains(at))
+                .filter(|at| {
+                    let observation = &self.model.observations[at.at()];
+                    askable(state, knowledge, observation, Some(&kit.id))
+                })
+                .collect();
+            let minutes = if with.is_empty() {
+                0.0
+            } else {
+                saved_by(&situation, &with)
+            };
+            (kit.id.clone(), minutes)
+        };
+        let lacking = knowledge.kit.iter().filter(|kit| !state.has(&kit.id));
+        lacking
+            .map(saving)
+            .filter(|(_, minutes)| *minutes >= 1.0)
+            .max_by(|x, y| x.1.total_cmp(&y.1))
+    }
+
+    /// Checks that pay while the next step has its openings open, and that are cleared by the same
+    /// conditions; best first.
+    #[must_use]
+    pub fn while_open(&self, state: &State, knowledge: &Knowledge) -> Vec<ObservationId> {
+        let options = Options::of(state, knowledge, self.model);
+        let situation = options.situation(state, knowledge, &self.weighed, &self.belief);
+        let id = |candidate: &Candidate| match candidate.step {
+            Step::Observe(at) => Some(self.model.observations[at.at()].id.clone()),
+            Step::Repair(_) | Step::HandOver => None,
+        };
+        let cleared = |id: &ObservationId| {
+            let target = Target::Observation(id.clone());
+            matches!(clearance(state, knowledge, &target), Clearance::Granted(_))
+        };
+        let suggested = while_open(&situation, &self.plan.choice);
+        suggested.iter().filter_map(id).filter(cleared).collect()
+    }
+}
+
 /// The evidence in the model's own indices; what the system does not know is left out.
 #[must_use]
 pub fn findings(state: &State, model: &Model) -> Vec<Finding> {
@@ -122,7 +174,7 @@ impl Options {
                 .map(|(_, at)| OpeningIx(at))
                 .collect(),
             observations: observations
-                .filter(|at| askable(state, knowledge, &model.observations[at.at()]))
+                .filter(|at| askable(state, knowledge, &model.observations[at.at()], None))
                 .collect(),
             repairs: repairs
                 .filter(|at| repairable(state, knowledge, &model.faults[at.at()].id))
@@ -149,7 +201,13 @@ impl Options {
     }
 }
 
-fn askable(state: &State, knowledge: &Knowledge, observation: &Observation) -> bool {
+/// Whether it may be asked for, with one more piece of kit if given.
+fn askable(
+    state: &State,
+    knowledge: &Knowledge,
+    observation: &Observation,
+    more: Option<&KitId>,
+) -> bool {
     let id = &observation.id;
     let worded = match observation.kind {
         ObservationKind::Proof => false,
@@ -163,7 +221,10 @@ fn askable(state: &State, knowledge: &Knowledge, observation: &Observation) -> b
     };
     worded
         && known.is_none()
-        && observation.kit.iter().all(|kit| state.has(kit))
+        && observation
+            .kit
+            .iter()
+            .all(|kit| state.has(kit) || more == Some(kit))
         && open_to(state, knowledge, &Target::Observation(id.clone()))
 }
 

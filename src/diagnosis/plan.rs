@@ -131,6 +131,8 @@ pub struct Plan {
     /// without what wrong repairs and giving up are worth besides. Rather too many, since it counts
     /// on no further observation after the first.
     pub expected_left_minutes: f64,
+    /// The same with what wrong repairs and giving up are worth: what the choice was made by.
+    pub expected_minutes: f64,
     /// Why testing goes on or stops.
     pub reason: Reason,
 }
@@ -183,6 +185,7 @@ pub fn plan(situation: &Situation) -> Plan {
         choice,
         candidates,
         expected_left_minutes,
+        expected_minutes: offers[0].total(),
         reason,
     }
 }
@@ -245,7 +248,7 @@ fn reason_to_hand_over(situation: &Situation, frame: &Frame, candidates: &[Candi
 }
 
 /// What may be done: shop repairs and repairs already made are no options.
-fn options(situation: &Situation) -> Options {
+pub(super) fn options(situation: &Situation) -> Options {
     let mine = |f: &FaultIx| {
         !situation.model.faults[f.at()].repair.shop_only && !situation.belief.is_repaired(*f)
     };
@@ -286,6 +289,7 @@ fn hand_over(situation: &Situation, reason: Reason) -> Plan {
         choice: Choice::HandOver,
         candidates,
         expected_left_minutes: situation.model.handover_minutes,
+        expected_minutes: cost_minutes,
         reason,
     }
 }
