@@ -16,7 +16,8 @@ pub const MOST_SUGGESTED: usize = 2;
 /// Gates are not weighed here: whoever suggests one of these clears it like any other step.
 #[must_use]
 pub fn while_open(situation: &Situation, choice: &Choice) -> Vec<Candidate> {
-    let ground = Ground::of(situation.model, situation.terms);
+    let mut options = options(situation);
+    let ground = Ground::of(situation.model, situation.terms, &options.observations);
     let prices = &ground.prices;
     let (needs, asked) = match choice {
         Choice::Observe(asked) => {
@@ -26,7 +27,6 @@ pub fn while_open(situation: &Situation, choice: &Choice) -> Vec<Candidate> {
         Choice::Repair(fault) => (prices.repair_needs(*fault), &[][..]),
         Choice::HandOver => return Vec::new(),
     };
-    let mut options = options(situation);
     let opened = needs.but_not(options.open);
     let Some(frame) = Frame::of(situation.belief).filter(|_| opened != Openings::default()) else {
         return Vec::new();

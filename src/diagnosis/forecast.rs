@@ -2,10 +2,10 @@
 
 use super::frame::Frame;
 use super::sets::Members;
-use crate::knowledge::model::{Model, Observation};
+use crate::knowledge::model::Observation;
 
 /// Which fault of a set decides what an observation shows, compiled for one observation.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Deciders {
     /// By fault, and for "no fault": rank among the causes in the high half, position in `chances`
     /// in the low half. The smallest among a set's members decides.
@@ -32,16 +32,6 @@ const DISTRIBUTION: u32 = (1 << RANK_BITS) - 1;
 const NO_CAUSE: u32 = DISTRIBUTION << RANK_BITS;
 
 impl Deciders {
-    /// By observation of a model.
-    pub fn of_all(model: &Model) -> Vec<Self> {
-        let faults = model.faults.len();
-        model
-            .observations
-            .iter()
-            .map(|observation| Self::of(observation, faults))
-            .collect()
-    }
-
     /// Of one observation, in a model of so many faults.
     pub fn of(observation: &Observation, faults: usize) -> Self {
         let mut keys = vec![NO_CAUSE; faults + 1];

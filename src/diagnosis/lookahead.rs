@@ -29,15 +29,15 @@ const NEXT: Beam = Beam {
 const SMALL: usize = 1500;
 /// Where more is left, only steps this close to the best one are looked at more deeply, as a share
 /// of the minutes expected with it.
-const CLOSE: f64 = 0.05;
+const CLOSE: f64 = 0.02;
 
 /// At later steps only so many observations are thought of: those that gain most now.
 const THOUGHT_OF: usize = 16;
 
 /// Replaces what is left after the best few of the ranked offers by a deeper estimate.
 pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mut [Offer]) {
-    let options = &most_telling(options, offers);
     let small = frame.size() * options.observations.len() <= SMALL;
+    let options = &most_telling(options, offers);
     let close = if small {
         offers.len()
     } else {

@@ -150,8 +150,8 @@ pub fn plan(situation: &Situation) -> Plan {
     let Some(frame) = Frame::of(situation.belief) else {
         return hand_over(situation, Reason::EvidenceFitsNothing);
     };
-    let ground = Ground::of(situation.model, situation.terms);
     let options = options(situation);
+    let ground = Ground::of(situation.model, situation.terms, &options.observations);
     let now = acting(&ground, &frame, &options).minutes;
     let mut offers = offers(&ground, &frame, &options);
     rank(&mut offers);
@@ -176,11 +176,7 @@ pub fn plan(situation: &Situation) -> Plan {
         giving_up_minutes: 0.0,
         ..situation.terms
     };
-    let on_the_clock = Ground {
-        prices: Prices::of(situation.model, terms),
-        ..ground
-    };
-    let expected_left_minutes = minutes_with(&on_the_clock, &frame, &options, offers[0].step);
+    let expected_left_minutes = minutes_with(&ground.on(terms), &frame, &options, offers[0].step);
     Plan {
         choice,
         candidates,

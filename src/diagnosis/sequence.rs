@@ -107,11 +107,13 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
             success: prices.model.faults[*fault].repair.success,
             minutes: prices.repairing(FaultIx::from(*fault), reach.open),
         };
+        let mut left = Vec::with_capacity(reach.repairs.len());
+        left.extend(reach.repairs.iter().filter(likely).map(priced));
         Walk {
             unsolved: self.total,
             open: reach.open,
             done: Vec::new(),
-            left: reach.repairs.iter().filter(likely).map(priced).collect(),
+            left,
         }
     }
 
