@@ -9,6 +9,7 @@
 pub mod agenda;
 pub mod answer;
 pub mod compose;
+pub mod doubt;
 pub mod draft;
 pub mod event;
 pub mod explain;
@@ -17,6 +18,7 @@ pub mod hear;
 pub mod insight;
 pub mod measuring;
 pub mod menu;
+pub mod reading;
 pub mod state;
 pub mod turn;
 pub mod uptake;

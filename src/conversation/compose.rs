@@ -1,6 +1,7 @@
 //! The reply to a state: what the step asks for, with its cautions, choices and figures.
 
 use super::agenda::Agenda;
+use super::doubt;
 use super::draft::Draft;
 use super::event::{Query, Step, Target, Topic};
 use super::explain;
@@ -36,7 +37,10 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
             .map(|c| Line::Caution(c.text.clone())),
     );
     lines.extend(draft.lines);
-    lines.extend(step(state, knowledge, agenda, insight));
+    match doubt::question(state, knowledge) {
+        Some(question) if state.hazards.is_empty() => lines.push(Line::Question(question)),
+        _ => lines.extend(step(state, knowledge, agenda, insight)),
+    }
     Reply {
         turn: state.turn,
         phase: state.phase(),
@@ -204,10 +208,6 @@ fn observe(state: &State, knowledge: &Knowledge, ids: &[ObservationId]) -> Vec<L
     let mut lines = Vec::new();
     if let Some(Query::Repeat(_)) = state.query {
         lines.push(Line::Plain(wording::step::REPEAT.to_owned()));
-    }
-    if let Some(doubt) = explain::doubt(state, knowledge) {
-        lines.push(Line::Question(doubt));
-        return lines;
     }
     if ids.len() > 1 {
         lines.push(Line::Plain(wording::step::together(ids.len())));

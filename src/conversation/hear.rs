@@ -1,5 +1,6 @@
 //! What came from the rider, typed or picked, in one shape.
 
+use super::doubt;
 use super::event::{Incoming, Step, Topic};
 use super::menu::{asks, menu};
 use super::state::State;
@@ -90,6 +91,9 @@ fn offered(state: &State, knowledge: &Knowledge) -> Vec<OutcomeId> {
 }
 
 fn expecting(state: &State, knowledge: &Knowledge) -> Option<Expecting> {
+    if let Some(kept) = doubt::expecting(state, knowledge) {
+        return Some(kept);
+    }
     match state.table.as_ref()? {
         Step::Observe(_) => {
             let quantity = asks(state, knowledge)

@@ -55,6 +55,10 @@ pub struct Interpretation {
     pub spec: Option<Said<SpecSaid>>,
     /// What the rider has or lacks.
     pub kit: Vec<Said<KitSaid>>,
+    /// How good the rider's meter is.
+    pub meter: Option<MeterSpec>,
+    /// How readings were taken, in the order said.
+    pub circumstances: Vec<Said<Circumstance>>,
     /// Which of the choices on offer was picked, by number or by its words.
     pub picked: Option<Said<OutcomeId>>,
     /// Two readings of the same words that the rider must choose between, by text to show.
@@ -146,6 +150,34 @@ pub struct SpecSaid {
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,
+}
+
+/// The accuracy of a meter, as its maker states it: "0.5 % + 2".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeterSpec {
+    /// Per cent of the reading.
+    pub gain_percent: f64,
+    /// Steps of the last digit.
+    pub digits: f64,
+}
+
+/// How a reading was taken, or what helps to judge it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Circumstance {
+    /// The battery rested for so many seconds.
+    Rested(f64),
+    /// Whether the circuit was connected and switched on.
+    Loaded(bool),
+    /// The meter takes the leads off by itself.
+    Zeroed,
+    /// The rider has taken the leads off.
+    Subtracted,
+    /// The part was warm from running.
+    Hot,
+    /// The part was as cool as the air.
+    Cool,
+    /// The engine has so many watts.
+    Power(f64),
 }
 
 /// Something the rider has or lacks.

@@ -26,16 +26,17 @@ pub fn shortest(value: f64) -> String {
     }
 }
 
-/// An uncertainty rounded to one significant digit, and the decimals that digit takes.
+/// An uncertainty rounded up to one significant digit, and the decimals that digit takes.
 ///
-/// More digits than that say nothing (GUM 7.2.6 allows two at most).
+/// More digits than that say nothing to a rider (GUM 7.2.6 allows two at most, and rounding up). A
+/// twentieth above a digit still counts as that digit.
 #[must_use]
 pub fn to_one_digit(uncertainty: f64) -> (f64, usize) {
     if uncertainty <= 0.0 || !uncertainty.is_finite() {
         return (0.0, 3);
     }
     let step = 10_f64.powf(uncertainty.log10().floor());
-    let rounded = (uncertainty / step).round() * step;
+    let rounded = (uncertainty / step - 0.05).ceil().max(1.0) * step;
     (rounded, decimals_for(rounded, 1))
 }
 

@@ -123,7 +123,8 @@ fn terms(estimate: &Estimate, unit: &Unit, raw: &Raw, offset: Option<&Raw>) -> V
         };
         terms.push(term(role, value, said));
     }
-    terms.extend(estimate.factor.map(|value| Term {
+    let differs = |factor: &f64| (factor - 1.0).abs() > 1e-9;
+    terms.extend(estimate.factor.filter(differs).map(|value| Term {
         role: Role::Temperature,
         value,
         decimals: 3,

@@ -29,6 +29,8 @@ pub enum Basis {
     Manual,
     /// The group's approved sheet.
     Sheet,
+    /// What the engine needs for the power its rider says it has.
+    Need,
     /// What holds for the fuel system in general.
     Generic,
 }
@@ -117,6 +119,9 @@ pub struct Sheet {
     pub approved: String,
     /// What it was taken from.
     pub citation: String,
+    /// The fuel system it is for; every one where none is named.
+    #[serde(default)]
+    pub system: Option<String>,
     /// Its rows.
     pub spec: Vec<SheetRow>,
 }
@@ -163,13 +168,22 @@ impl Sheet {
     /// Where it has another shape, nobody vouches for it, or a row's limits cannot be.
     pub fn parse(text: &str) -> Result<Self, SheetError> {
         let sheet: Self = toml::from_str(text)?;
-        let vouched = [&sheet.approver, &sheet.approved, &sheet.citation];
+        sheet.sound()?;
+        Ok(sheet)
+    }
+
+    /// Whether somebody stands for it, and its limits can be.
+    ///
+    /// # Errors
+    /// Where nobody vouches for it, or a row's limits cannot be.
+    pub fn sound(&self) -> Result<(), SheetError> {
+        let vouched = [&self.approver, &self.approved, &self.citation];
         if vouched.iter().any(|words| words.trim().is_empty()) {
             return Err(SheetError::NobodyVouches);
         }
-        match sheet.spec.iter().find(|row| !row.limits_make_sense()) {
+        match self.spec.iter().find(|row| !row.limits_make_sense()) {
             Some(row) => Err(SheetError::Limits(row.observation.clone())),
-            None => Ok(sheet),
+            None => Ok(()),
         }
     }
 
