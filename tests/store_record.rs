@@ -42,10 +42,11 @@ fn position(event: &Event) -> usize {
         Event::GateReopened(_) => 24,
         Event::Reconsidered => 25,
         Event::Stopping => 26,
+        Event::PowerTold(_) => 27,
     }
 }
 
-const KINDS_OF_EVENT: usize = 27;
+const KINDS_OF_EVENT: usize = 28;
 
 /// The records kept under a name, one a line. With `KEEP_RECORDS` set, a file that is not there yet
 /// is made; one that is there is never changed.

@@ -88,7 +88,10 @@ fn need(state: &State, check: &Observation) -> Option<Spec> {
     let watts = state
         .power
         .filter(|_| check.nature == Some(Nature::FuelFlow))?;
+    // Two digits: the range of engines is wider than more would say.
     let litres_per_minute = fuel::most_demand(Watts(watts)).0 * 60_000.0;
+    let step = 10_f64.powf(litres_per_minute.log10().floor() - 1.0);
+    let litres_per_minute = (litres_per_minute / step).ceil() * step;
     Some(Spec {
         low: Some(litres_per_minute),
         high: None,

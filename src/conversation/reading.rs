@@ -318,7 +318,6 @@ fn judged(
     let weights = entry.weights.clone();
     draft.judged.push(entry);
     if verdict.says_nothing {
-        draft.say(Line::Plain(wording::judgement::SAYS_NOTHING.to_owned()));
         if pending(&draft.state, draft.knowledge).is_some() {
             doubt::drop_reading(draft);
         }
@@ -345,11 +344,18 @@ fn again(draft: &mut Draft<'_>, under: Circumstances, made: &[ObservationId]) {
         Entry::Repaired(_) => None,
     });
     let kept = kept.map(|kept| (&kept.check.id, kept.measured));
+    let mut done = made.to_vec();
+    let mut under = under;
     for (id, before) in kept.into_iter().chain(seen) {
         let check = draft.knowledge.observations.get(id);
-        if let Some(check) = check.filter(|_| !made.contains(id)) {
+        if let Some(check) = check.filter(|_| !done.contains(id)) {
+            done.push(id.clone());
             let replaces = made.is_empty() || before.leads.is_none();
             let measured = renewed(draft, check, (before, under), replaces);
+            if measured.under != before.under {
+                // What was said is about one reading: the one kept back, or else the last.
+                under = Circumstances::default();
+            }
             if renews(draft, check, (before, &measured)) {
                 measure(draft, check, measured);
             }

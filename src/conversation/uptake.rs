@@ -12,13 +12,13 @@ use crate::reply::{Line, wording};
 
 /// Takes in the facts of a message. Returns whether anything was learned.
 pub fn facts(draft: &mut Draft<'_>, heard: &Heard) -> bool {
-    let before = draft.events.len();
+    let before = (draft.events.len(), draft.lines.len());
     system_and_kit(draft, heard);
     told_spec(draft, heard);
     symptoms_and_history(draft, heard);
     observations(draft, heard);
     readings(draft, heard);
-    draft.events.len() > before
+    (draft.events.len(), draft.lines.len()) != before
 }
 
 fn system_and_kit(draft: &mut Draft<'_>, heard: &Heard) {

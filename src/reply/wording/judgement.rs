@@ -10,7 +10,7 @@ use crate::quantity::{
 use crate::reply::Judged;
 
 /// What was read in a way that cannot answer the question.
-pub const SAYS_NOTHING: &str = "So I do not count it: with no current flowing a corroded joint shows the same as a sound one. Measure it with the plug on and the circuit switched on.";
+const SAYS_NOTHING: &str = "I do not count that: with no current flowing a corroded joint shows the same as a sound one. Measure it with the plug on and the circuit switched on.";
 
 /// The most outcomes named in an explanation are those with at least this probability.
 const WORTH_NAMING: f64 = 0.01;
@@ -116,6 +116,13 @@ impl Shown<'_> {
     #[must_use]
     pub fn line(&self) -> String {
         let receipt = self.receipt();
+        if receipt.as_ref().is_some_and(without_load) {
+            return format!(
+                "{}: {}, but read with no current flowing. {SAYS_NOTHING}",
+                self.check.name,
+                display(&self.raw)
+            );
+        }
         let sum = receipt.as_ref().map_or_else(|| display(&self.raw), |r| self.sum(r));
         let mut line = format!("{}: {sum}", self.check.name);
         if let Some(receipt) = &receipt {
@@ -267,10 +274,10 @@ impl Shown<'_> {
 /// Whose word a spec is.
 fn whose(basis: Basis) -> &'static str {
     match basis {
-        Basis::Manual => "your manual says",
-        Basis::Sheet => "the sheet for your bike says",
+        Basis::Manual => "your manual asks for",
+        Basis::Sheet => "the sheet for your bike asks for",
         Basis::Need => "your engine needs",
-        Basis::Generic => "usual is",
+        Basis::Generic => "usual:",
     }
 }
 
@@ -288,11 +295,15 @@ fn notes(receipt: &Receipt) -> String {
     }
 }
 
+fn without_load(receipt: &Receipt) -> bool {
+    let mut causes = receipt.causes.iter();
+    causes.any(|cause| cause.origin == Origin::NoLoad)
+}
+
 fn note(origin: Origin) -> Option<&'static str> {
     match origin {
         Origin::LeadsUnread => Some("your leads are still in it, mostly 0.1 to 0.5 ohm"),
         Origin::Rest => Some("a battery that has not rested long shows up to 0.3 V too much"),
-        Origin::NoLoad => Some("read with no current flowing: under load it may be anything less good"),
         Origin::Temperature => Some("mostly for not knowing how warm it was"),
         Origin::Range => Some("you gave a range"),
         _ => None,

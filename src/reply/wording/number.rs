@@ -39,7 +39,7 @@ pub fn value(value: f64, kind: Kind, unit: &str) -> String {
     let unit = Unit::named(unit)
         .filter(|unit| unit.kind() == Some(kind))
         .unwrap_or_else(|| Unit::base(kind));
-    format!("{} {}", trimmed(unit.show(value)), unit.symbol)
+    format!("{} {}", trimmed(unit.show(value)).replace('-', "−"), unit.symbol)
 }
 
 /// A display as the rider gave it, digits and unit; words where it was no number.
