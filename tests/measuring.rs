@@ -4,7 +4,6 @@
 //! practice, no source, unless the talk names a source; the bikes are invented.
 
 use floatbowl::conversation::event::{Event, Incoming, Logged, Query, Step, Terms, Topic};
-use floatbowl::conversation::gates::open_checklist;
 use floatbowl::conversation::{State, advance};
 use floatbowl::knowledge::Knowledge;
 use floatbowl::reply::{Judged, Line, Reply};
@@ -83,14 +82,23 @@ fn asked(talk: &Talk, knowledge: &Knowledge) -> State {
     };
     let mut events = vec![opened];
     events.extend(settled);
-    let open = State::fold(&log(events.clone()));
-    let gates = open_checklist(&open, knowledge).into_iter();
-    events.extend(gates.map(|gate| Event::GateAnswered {
+    events.extend(knowledge.gates.iter().map(|gate| Event::GateAnswered {
         gate: gate.id.clone(),
         holds: true,
     }));
-    events.push(Event::Asked(Step::Observe(vec![talk.asks.as_str().into()])));
-    State::fold(&log(events))
+    let mut state = State::fold(&log(events));
+    lay(&mut state, talk);
+    state
+}
+
+/// Lays the measurement on the table again, whatever the planner would rather have.
+fn lay(state: &mut State, talk: &Talk) {
+    let step = Step::Observe(vec![talk.asks.as_str().into()]);
+    if state.query.is_none() && state.table.as_ref() != Some(&step) {
+        let turn = state.turn;
+        let event = Event::Asked(step);
+        state.apply(Logged { turn, event });
+    }
 }
 
 fn transcript(talk: &Talk) -> String {
@@ -108,6 +116,7 @@ fn transcript(talk: &Talk) -> String {
             state.apply(Logged { turn, event });
         }
         let kept = matches!(state.query, Some(Query::Reading { .. }));
+        lay(&mut state, talk);
         writeln!(text, "> {said}\n{}", shown(&reply, kept)).expect("a string takes all");
     }
     text

@@ -313,16 +313,16 @@ fn judged(
         leads: measured.leads.as_ref().map(raw),
         over: measured.over.as_ref().map(raw),
     };
-    let entry = shown.entry();
     draft.say(Line::Judgement(shown.line()));
-    let weights = entry.weights.clone();
-    draft.judged.push(entry);
     if verdict.says_nothing {
         if pending(&draft.state, draft.knowledge).is_some() {
             doubt::drop_reading(draft);
         }
         return;
     }
+    let entry = shown.entry();
+    let weights = entry.weights.clone();
+    draft.judged.push(entry);
     let found = Found {
         observation: check.id.clone(),
         weights,

@@ -2,6 +2,7 @@
 
 use super::number::{chance, display, list, range};
 use crate::knowledge::schema::Observation;
+use crate::quantity::number::{fixed, two_digits};
 use crate::quantity::receipt::{Cause, Place};
 use crate::quantity::uncertainty::Origin;
 use crate::quantity::{
@@ -88,11 +89,13 @@ impl Shown<'_> {
 
     /// An outcome as it is called, in quotes, unless a spec has moved its limits.
     fn outcome(&self, at: usize) -> String {
-        match (self.spec, self.judgement.bands[at].side) {
-            (Some(_), Some(Side::Within)) => "in range".to_owned(),
-            (Some(_), Some(Side::Below)) => "below range".to_owned(),
-            (Some(_), Some(Side::Above)) => "above range".to_owned(),
-            _ => format!("\"{}\"", self.check.outcome[at].words),
+        let (band, own) = (&self.judgement.bands[at], &self.check.outcome[at]);
+        let moved = (band.low, band.high) != (own.low, own.high);
+        match band.side.filter(|_| moved) {
+            Some(Side::Within) => "in range".to_owned(),
+            Some(Side::Below) => "below range".to_owned(),
+            Some(Side::Above) => "above range".to_owned(),
+            None => format!("\"{}\"", own.words),
         }
     }
 
@@ -126,8 +129,8 @@ impl Shown<'_> {
         let sum = receipt.as_ref().map_or_else(|| display(&self.raw), |r| self.sum(r));
         let mut line = format!("{}: {sum}", self.check.name);
         if let Some(receipt) = &receipt {
-            line += &self.against(receipt);
             line += &notes(receipt);
+            line += &self.against(receipt);
         }
         line = format!("{}. {}", line.trim_end_matches('.'), self.in_words());
         let mut better = self.judgement.remedies.iter().take(2).map(|&r| better(r));
@@ -313,11 +316,14 @@ fn note(origin: Origin) -> Option<&'static str> {
 /// The causes of the doubt in words, largest first.
 fn doubts(receipt: &Receipt) -> String {
     let symbol = receipt.unit.symbol;
-    let cause = |cause: &Cause| format!("{} ({:.2})", origin(cause.origin), cause.standard_uncertainty);
+    let cause = |cause: &Cause| {
+        let size = two_digits(cause.standard_uncertainty);
+        format!("{} ({size})", origin(cause.origin))
+    };
     let causes: Vec<String> = receipt.causes.iter().take(4).map(cause).collect();
     format!(
         "In 95 of 100 such cases the true value lies within ± {} {symbol}. What makes the doubt, largest first, as standard uncertainties in {symbol}: {}.",
-        crate::quantity::number::fixed(receipt.plus_minus, receipt.decimals),
+        fixed(receipt.plus_minus, receipt.decimals),
         list(&causes)
     )
 }

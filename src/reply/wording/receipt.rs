@@ -44,9 +44,9 @@ pub fn spec(
     let unit = check.quantity.map_or("", Kind::unit);
     let at = celsius.map_or_else(String::new, |celsius| format!(" at {celsius} degC"));
     format!(
-        "your manual asks for {}{at}, for the {}",
+        "your manual asks for {}{at}, for \"{}\"",
         number::range(low, high, unit),
-        lower(&check.name)
+        check.name
     )
 }
 
@@ -61,17 +61,6 @@ pub const ZEROED: &str = "your meter takes the leads off by itself";
 #[must_use]
 pub fn power(watts: f64) -> String {
     format!("your engine has {} kW", number::trimmed((watts / 10.0).round() / 100.0))
-}
-
-/// A name in the middle of a sentence; what is written in capitals stays.
-fn lower(name: &str) -> String {
-    let mut letters = name.chars();
-    match (letters.next(), letters.clone().next()) {
-        (Some(first), Some(second)) if second.is_lowercase() => {
-            first.to_lowercase().chain(letters).collect()
-        }
-        _ => name.to_owned(),
-    }
 }
 
 /// A complaint, or that it is not so.
@@ -127,5 +116,5 @@ pub fn leads(raw: &Raw) -> String {
 #[must_use]
 pub fn reading(check: &Observation, raw: &Raw, over: Option<&Raw>) -> String {
     let over = over.map_or_else(String::new, |over| format!(" in {}", number::display(over)));
-    format!("{}{over} for the {}", number::display(raw), lower(&check.name))
+    format!("{}{over}, for \"{}\"", number::display(raw), check.name)
 }
