@@ -60,7 +60,9 @@ struct Talk {
 fn talks(file: &str) -> Vec<Talk> {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/measuring");
     let text = fs::read_to_string(folder.join(file)).expect("the talks are part of the repository");
-    toml::from_str::<File>(&text).expect("the talks are TOML").talk
+    toml::from_str::<File>(&text)
+        .expect("the talks are TOML")
+        .talk
 }
 
 /// A state with that measurement on the table, everything before it answered.
@@ -148,7 +150,9 @@ fn shown(reply: &Reply, kept: bool) -> String {
 fn figures(judged: &Judged) -> String {
     let number = |value: Option<f64>| value.map_or("-".to_owned(), |value| format!("{value:.4}"));
     let weights = judged.weights.iter();
-    let weights: Vec<String> = weights.map(|(id, weight)| format!("{id} {weight:.3}")).collect();
+    let weights: Vec<String> = weights
+        .map(|(id, weight)| format!("{id} {weight:.3}"))
+        .collect();
     format!(
         "  {}: raw {} offset {} corrected {} u {} {}; limits {} {}; {}; {}\n",
         judged.observation,
@@ -200,7 +204,13 @@ fn flows() {
 #[test]
 fn every_choice_of_a_question_leads_on() {
     // Whatever a question offers must lead on: the question may not stand as it was.
-    for file in ["windings.toml", "batteries.toml", "doubts.toml", "circuits.toml", "flows.toml"] {
+    for file in [
+        "windings.toml",
+        "batteries.toml",
+        "doubts.toml",
+        "circuits.toml",
+        "flows.toml",
+    ] {
         for talk in talks(file) {
             offered_choices_lead_on(&talk);
         }

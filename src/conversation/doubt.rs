@@ -170,8 +170,11 @@ fn doubted(
             measure(draft, pending.check, confirmed);
         }
         Resolution::Is(meant) => {
+            let of_leads = draft.state.leads.clone();
+            let of_leads = of_leads.filter(|_| meant.kind == Kind::Resistance);
             let meant = Measured {
                 raw: logged(&meant),
+                leads: measured.leads.clone().or(of_leads),
                 ..measured
             };
             measure(draft, pending.check, meant);
@@ -239,7 +242,8 @@ fn gives_up(draft: &mut Draft<'_>, pending: &Pending<'_>, means: Means) -> bool 
         Means::Unsure => Declined::Unsure,
         _ => return false,
     };
-    let asked = matches!(&draft.state.table, Some(Step::Observe(ids)) if ids.contains(&pending.check.id));
+    let asked =
+        matches!(&draft.state.table, Some(Step::Observe(ids)) if ids.contains(&pending.check.id));
     if asked {
         draft.record(Event::Declined {
             target: Target::Observation(pending.check.id.clone()),

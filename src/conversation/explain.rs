@@ -80,7 +80,10 @@ fn last_judgements(state: &State, knowledge: &Knowledge) -> Vec<String> {
         let measured = found.measured.as_ref()?;
         let verdict = measuring::judgement(state, knowledge, check, measured).ok()?;
         let spec = measuring::spec(state, knowledge, check);
-        let told = state.meter.as_ref().map(|meter| (meter.gain * 100.0, meter.digits));
+        let told = state
+            .meter
+            .as_ref()
+            .map(|meter| (meter.gain * 100.0, meter.digits));
         let shown = wording::judgement::Shown {
             check,
             judgement: &verdict.judgement,

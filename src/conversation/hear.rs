@@ -75,6 +75,8 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
         outcome: said
             .picked
             .as_ref()
+            // A number read as a reading is not the number of a choice as well.
+            .filter(|_| said.readings.is_empty())
             .map(|picked| (picked.what.clone(), picked.strength)),
         text: text.to_owned(),
         said,

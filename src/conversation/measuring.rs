@@ -120,10 +120,7 @@ pub fn judgement(
     measured: &Measured,
 ) -> Result<Verdict, Question> {
     let spec = spec(state, knowledge, check);
-    let bands = bands(
-        check,
-        spec.as_ref().map(|spec| (spec.low, spec.high)),
-    );
+    let bands = bands(check, spec.as_ref().map(|spec| (spec.low, spec.high)));
     let meter = meter(state.meter.as_ref());
     let taken = Taken {
         measured: reading(check, measured, (&bands, &meter))?,

@@ -19,7 +19,11 @@ pub fn readings(draft: &mut Draft<'_>, heard: &Heard) {
     let mut changed = meter_and_power(draft, heard) || said.spec_told;
     changed |= leads(draft, &mut said, heard);
     let under = circumstances(&mut said, heard, draft);
-    let judged = each(draft, &said, (under, has(heard, |c| matches!(c, Circumstance::Subtracted))));
+    let judged = each(
+        draft,
+        &said,
+        (under, has(heard, |c| matches!(c, Circumstance::Subtracted))),
+    );
     if changed || (under != Circumstances::default() && judged.is_empty()) {
         again(draft, under, &judged);
     }
@@ -38,7 +42,10 @@ impl Numbers {
         let (mut leads, mut rest): (Vec<Reading>, Vec<Reading>) =
             said.partition(|reading| reading.of.as_deref() == Some("leads"));
         let corrected = has(heard, |circumstance| {
-            matches!(circumstance, Circumstance::Zeroed | Circumstance::Subtracted)
+            matches!(
+                circumstance,
+                Circumstance::Zeroed | Circumstance::Subtracted
+            )
         });
         let bare = rest.len() == 1 && leads.is_empty() && rest[0].quantity == Kind::Resistance;
         if corrected && rest.is_empty() {
@@ -55,7 +62,10 @@ impl Numbers {
 
     /// Takes the first number of a kind out.
     fn take(&mut self, kind: Kind) -> Option<Reading> {
-        let at = self.rest.iter().position(|reading| reading.quantity == kind)?;
+        let at = self
+            .rest
+            .iter()
+            .position(|reading| reading.quantity == kind)?;
         Some(self.rest.remove(at))
     }
 }
@@ -87,7 +97,9 @@ fn meter_and_power(draft: &mut Draft<'_>, heard: &Heard) -> bool {
 }
 
 fn leads(draft: &mut Draft<'_>, said: &mut Numbers, heard: &Heard) -> bool {
-    let zeroed = has(heard, |circumstance| matches!(circumstance, Circumstance::Zeroed));
+    let zeroed = has(heard, |circumstance| {
+        matches!(circumstance, Circumstance::Zeroed)
+    });
     if zeroed && said.leads.is_empty() {
         draft.say(Line::Receipt(wording::receipt::ZEROED.to_owned()));
         draft.record(Event::LeadsRead(nothing(said.rest.first())));
@@ -159,8 +171,13 @@ fn each(
             let subtracted = subtracted.then(|| nothing(Some(reading)));
             subtracted.or_else(|| draft.state.leads.clone())
         });
+        let mut raw = shown(reading);
+        if raw.display == Some(Display::Overload) {
+            // A display that overflows is of whatever the meter was set to.
+            raw.quantity = check.quantity.unwrap_or(raw.quantity);
+        }
         let measured = Measured {
-            raw: shown(reading),
+            raw,
             leads: leads.flatten(),
             over: over.map(shown),
             under,
@@ -190,7 +207,9 @@ fn paired(readings: &[Reading]) -> Vec<(&Reading, Option<&Reading>)> {
 /// What a number without a name may answer: the reading kept back, then what is asked for.
 fn wanted(draft: &Draft<'_>) -> Vec<ObservationId> {
     let kept = pending(&draft.state, draft.knowledge).map(|pending| pending.check.id.clone());
-    let asked = asked(draft).into_iter().filter(|id| kept.as_ref() != Some(id));
+    let asked = asked(draft)
+        .into_iter()
+        .filter(|id| kept.as_ref() != Some(id));
     kept.clone().into_iter().chain(asked).collect()
 }
 
@@ -245,6 +264,11 @@ fn retake(draft: &mut Draft<'_>, check: &Observation, mut measured: Measured) {
         measured.under.loaded = Some(true);
     }
     let Some(before) = before else {
+        // A battery read once more has rested no less.
+        let known = state.found_since_repair(&check.id);
+        let known = known.and_then(|found| found.measured.as_ref());
+        let rest = known.and_then(|known| known.under.rest);
+        measured.under.rest = measured.under.rest.or(rest);
         return measure(draft, check, measured);
     };
     measured.under = measured.under.or(before.measured.under);
@@ -395,7 +419,9 @@ fn renewed(
         .as_ref()
         .filter(|leads| leads.display != Some(Display::Overload));
     let leads = match before.raw.quantity {
-        Kind::Resistance if told_now && replaces_leads => of_use.cloned().or_else(|| before.leads.clone()),
+        Kind::Resistance if told_now && replaces_leads => {
+            of_use.cloned().or_else(|| before.leads.clone())
+        }
         _ => before.leads.clone(),
     };
     Measured {

@@ -345,7 +345,11 @@ impl State {
             position <= since || !same
         });
         self.entries.push(Entry::Seen(found.clone()));
-        if self.query.as_ref().is_some_and(|query| *query.about() == found.observation) {
+        if self
+            .query
+            .as_ref()
+            .is_some_and(|query| *query.about() == found.observation)
+        {
             self.query = None;
         }
     }

@@ -70,9 +70,10 @@ fn told_spec(draft: &mut Draft<'_>, heard: &Heard) {
 #[must_use]
 pub fn spec_celsius(heard: &Heard) -> Option<f64> {
     let spec = heard.said.spec.as_ref()?;
-    let after = heard.said.readings.iter().find(|said| {
-        said.what.quantity == Kind::Temperature && said.span.start >= spec.span.end
-    })?;
+    let after =
+        heard.said.readings.iter().find(|said| {
+            said.what.quantity == Kind::Temperature && said.span.start >= spec.span.end
+        })?;
     after.what.value
 }
 

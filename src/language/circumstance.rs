@@ -5,8 +5,8 @@ use super::matching::{Hit, Text};
 use super::scope::{Place, Scopes};
 use super::statement::span;
 use crate::knowledge::phrase::{CircumstanceWord, Meaning};
-use crate::quantity::circumstance::LONG_REST;
 use crate::quantity::Kind;
+use crate::quantity::circumstance::LONG_REST;
 
 /// A rest that is none.
 const NO_REST: f64 = 60.0;
@@ -60,7 +60,10 @@ impl Told {
     fn meant_by(&self, word: CircumstanceWord) -> Option<Circumstance> {
         use CircumstanceWord as Word;
         let plain = |what| (!self.negated).then_some(what);
-        let power = |watts: f64| self.number.map(|number| Circumstance::Power(number * watts));
+        let power = |watts: f64| {
+            self.number
+                .map(|number| Circumstance::Power(number * watts))
+        };
         match word {
             Word::Rested => self.seconds.map(Circumstance::Rested),
             Word::RestedLong => plain(Circumstance::Rested(LONG_REST)),

@@ -58,6 +58,8 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .collect();
     for hit in hits {
         match hit.phrase.meaning {
+            // "1.8 in relative mode": the mode is no range.
+            Meaning::Role(Role::Range) if in_circumstance(hit, hits) => {}
             Meaning::Role(role) => hit
                 .numbers
                 .iter()
@@ -72,6 +74,14 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         }
     }
     found
+}
+
+/// Whether a phrase takes words from one that says how a reading was taken.
+fn in_circumstance(hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    hits.iter().any(|other| {
+        matches!(other.phrase.meaning, Meaning::Circumstance(_))
+            && other.used.iter().any(|token| hit.used.contains(token))
+    })
 }
 
 fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantity) -> Candidate {

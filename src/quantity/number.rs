@@ -38,7 +38,11 @@ pub fn rounded_up(uncertainty: f64) -> (f64, usize) {
     }
     let decade = 10_f64.powf(uncertainty.log10().floor());
     let leading = uncertainty / decade;
-    let digits = if (1.05..1.45).contains(&leading) { 2 } else { 1 };
+    let digits = if (1.05..1.45).contains(&leading) {
+        2
+    } else {
+        1
+    };
     let step = if digits == 2 { decade / 10.0 } else { decade };
     let rounded = (uncertainty / step - 0.05).ceil() * step;
     (rounded, decimals_for(rounded, digits))

@@ -193,7 +193,10 @@ impl Receipt {
         match &self.terms[..] {
             // Rounded to what is known, the reading may no longer be recognised.
             [reading] if reading.decimals > self.decimals => {
-                format!("{} {symbol}, that is {result}", fixed(reading.value, reading.decimals))
+                format!(
+                    "{} {symbol}, that is {result}",
+                    fixed(reading.value, reading.decimals)
+                )
             }
             [] | [_] => result,
             terms => format!("{} = {result}", joined(terms)),

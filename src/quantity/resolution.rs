@@ -3,6 +3,7 @@
 use super::doubt::Doubt;
 use super::plausible::plausible;
 use super::reading::{Raw, Shown};
+use super::unit::Unit;
 
 /// What becomes of a reading once the rider has answered.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,7 +23,8 @@ impl Doubt {
         match *self {
             Self::OtherKind { asked, .. } => as_if_said_in(asked, raw),
             Self::ProbesReversed { value } => is(value.abs(), raw),
-            Self::DecimalSlip { meant, .. } | Self::PrefixSlip { meant, .. } => is(meant, raw),
+            Self::DecimalSlip { meant, .. } => is(meant, raw),
+            Self::PrefixSlip { meant, .. } => is(meant, &raw.said_in(Unit::base(raw.kind))),
             Self::LoneOne => Resolution::Is(Raw {
                 shown: Shown::Overload,
                 resolution: None,

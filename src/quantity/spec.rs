@@ -71,8 +71,12 @@ pub fn with_spec(bands: &[Band], spec: &Spec) -> Vec<Band> {
 /// The same, from the two limits alone.
 #[must_use]
 pub fn with_limits(bands: &[Band], lower: Option<f64>, upper: Option<f64>) -> Vec<Band> {
-    let next_below = edge(bands, Side::Below, |band| band.high.unwrap_or(f64::INFINITY));
-    let next_above = edge(bands, Side::Above, |band| -band.low.unwrap_or(f64::NEG_INFINITY));
+    let next_below = edge(bands, Side::Below, |band| {
+        band.high.unwrap_or(f64::INFINITY)
+    });
+    let next_above = edge(bands, Side::Above, |band| {
+        -band.low.unwrap_or(f64::NEG_INFINITY)
+    });
     let moved = |(at, band): (usize, &Band)| match band.side {
         Some(Side::Below) if Some(at) == next_below => Band {
             high: lower,
@@ -96,7 +100,10 @@ pub fn with_limits(bands: &[Band], lower: Option<f64>, upper: Option<f64>) -> Ve
 
 /// The band on a side that lies next to the spec; those beyond it keep their limits.
 fn edge(bands: &[Band], side: Side, reach: impl Fn(&Band) -> f64) -> Option<usize> {
-    let on_side = bands.iter().enumerate().filter(|(_, band)| band.side == Some(side));
+    let on_side = bands
+        .iter()
+        .enumerate()
+        .filter(|(_, band)| band.side == Some(side));
     on_side
         .max_by(|a, b| reach(a.1).total_cmp(&reach(b.1)))
         .map(|(at, _)| at)

@@ -4,8 +4,7 @@ use super::number::value;
 use crate::quantity::{Doubt, Kind, Missing, Raw};
 
 /// Why a reading is questioned.
-pub const WHY: &str =
-    "The number does not fit what can be there, and a part bought on a misread meter is money lost.";
+pub const WHY: &str = "The number does not fit what can be there, and a part bought on a misread meter is money lost.";
 /// A number that cannot be was given twice.
 pub const INSISTED: &str = "You read the same again, and it still cannot be: then the meter misleads us. Its own battery may be low, or its fuse blown; try it on something you know. I leave this check out for now.";
 /// The battery rested long.
@@ -31,6 +30,7 @@ const WILL_DO: &str = "I will measure again";
 #[must_use]
 pub fn question(doubt: &Doubt, raw: &Raw) -> String {
     let said = |number: f64| value(number, raw.kind, raw.unit.symbol);
+    let in_base = |number: f64| value(number, raw.kind, raw.kind.unit());
     match doubt {
         Doubt::OtherKind { asked: Kind::Flow, .. } => {
             "How much came, and in what time? Tell me both, for example \"200 ml in 10 seconds\".".to_owned()
@@ -55,6 +55,10 @@ pub fn question(doubt: &Doubt, raw: &Raw) -> String {
             "Your leads alone show {}, more than the {} with the part between them. That cannot be. Hold the two probes together hard on the same range: what do the leads alone show?",
             said(*offset), said(*raw)
         ),
+        Doubt::OffsetAsLargeAsReading { raw, offset } if offset >= raw => format!(
+            "Your leads alone show {}, as much as the {} with the part between them: nothing is left for the part. Is that so, with the probes firmly on bright metal?",
+            said(*offset), said(*raw)
+        ),
         Doubt::OffsetAsLargeAsReading { raw, offset } => format!(
             "The leads take {} of the {}: next to nothing is left for the part itself. Is that so, with the probes firmly on bright metal?",
             said(*offset), said(*raw)
@@ -67,7 +71,11 @@ pub fn question(doubt: &Doubt, raw: &Raw) -> String {
             "A resistance of {} cannot be: there is voltage on the part. Ignition off, part unplugged, meter on ohms: what does it show now?",
             said(*value)
         ),
-        Doubt::DecimalSlip { said: given, meant } | Doubt::PrefixSlip { said: given, meant } => format!(
+        Doubt::PrefixSlip { said: given, meant } => format!(
+            "{} would be far out, {} would fit. Is it {}?",
+            said(*given), in_base(*meant), in_base(*meant)
+        ),
+        Doubt::DecimalSlip { said: given, meant } => format!(
             "{} would be far out, {} would fit. Is it {}?",
             said(*given), said(*meant), said(*meant)
         ),
@@ -102,23 +110,47 @@ pub fn question(doubt: &Doubt, raw: &Raw) -> String {
 pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
     let said = |number: f64| format!("Yes, {}", value(number, raw.kind, raw.unit.symbol));
     match doubt {
-        Doubt::OtherKind { asked: Kind::Flow, .. } => (None, WILL_DO),
+        Doubt::OtherKind {
+            asked: Kind::Flow, ..
+        } => (None, WILL_DO),
         Doubt::OtherKind { asked, .. } => {
             let meant = raw.centre();
             let words = meant.map(|number| {
-                format!("Yes, {} {}", super::number::trimmed(raw.unit.show(number)), asked.unit())
+                format!(
+                    "Yes, {} {}",
+                    super::number::trimmed(raw.unit.show(number)),
+                    asked.unit()
+                )
             });
             (words, READ_AGAIN)
         }
-        Doubt::OffsetAsLargeAsReading { .. } => (Some("Yes, that is what it shows".to_owned()), READ_AGAIN),
+        Doubt::OffsetAsLargeAsReading { .. } => {
+            (Some("Yes, that is what it shows".to_owned()), READ_AGAIN)
+        }
         Doubt::ProbesReversed { value } => (Some(said(value.abs())), READ_AGAIN),
         Doubt::DecimalSlip { meant, .. } | Doubt::PrefixSlip { meant, .. } => {
             let stands = doubt.may_stand(raw);
-            (Some(said(*meant)), if stands { "No, it stands as I said" } else { READ_AGAIN })
+            let meant = match doubt {
+                Doubt::PrefixSlip { .. } => {
+                    format!("Yes, {}", value(*meant, raw.kind, raw.kind.unit()))
+                }
+                _ => said(*meant),
+            };
+            (
+                Some(meant),
+                if stands {
+                    "No, it stands as I said"
+                } else {
+                    READ_AGAIN
+                },
+            )
         }
         Doubt::SetToAlternating { .. } => (Some("Yes, on the wave".to_owned()), READ_AGAIN),
         Doubt::LoneOne => (Some("Yes, a lone 1".to_owned()), "No, the number 1"),
-        Doubt::BeepProvesLittle { .. } => (Some("Yes, I can".to_owned()), "No, the beeper is all I have"),
+        Doubt::BeepProvesLittle { .. } => (
+            Some("Yes, I can".to_owned()),
+            "No, the beeper is all I have",
+        ),
         Doubt::OffsetDoesNotFit { .. }
         | Doubt::LeadsOpen
         | Doubt::NegativeAfterCorrection { .. }
@@ -138,7 +170,9 @@ pub fn again(doubt: &Doubt) -> &'static str {
             "Then turn the meter to direct volts, V with a straight line, and read it again. I leave that number out."
         }
         Doubt::BeepProvesLittle { .. } => "Good: lowest range of ohms, and give me the number.",
-        Doubt::LiveCircuit { .. } => "Ignition off and the part unplugged first, then read it again.",
+        Doubt::LiveCircuit { .. } => {
+            "Ignition off and the part unplugged first, then read it again."
+        }
         _ => "Then I leave that number out. Read it again and tell me.",
     }
 }

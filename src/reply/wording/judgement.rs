@@ -16,7 +16,7 @@ const SAYS_NOTHING: &str = "I do not count that: with no current flowing a corro
 /// The most outcomes named in an explanation are those with at least this probability.
 const WORTH_NAMING: f64 = 0.01;
 /// A cause smaller than this share of the largest is not named.
-const NOTABLE: f64 = 0.5;
+const NOTABLE: f64 = 0.7;
 
 /// A judgement with all that is shown of it.
 #[derive(Debug, Clone)]
@@ -126,7 +126,9 @@ impl Shown<'_> {
                 display(&self.raw)
             );
         }
-        let sum = receipt.as_ref().map_or_else(|| display(&self.raw), |r| self.sum(r));
+        let sum = receipt
+            .as_ref()
+            .map_or_else(|| display(&self.raw), |r| self.sum(r));
         let mut line = format!("{}: {sum}", self.check.name);
         if let Some(receipt) = &receipt {
             line += &notes(receipt);
@@ -183,7 +185,7 @@ impl Shown<'_> {
 
     fn in_words(&self) -> String {
         let Verdict::TooClose { .. } = self.judgement.verdict else {
-            let only = if self.only_open_or_short() {
+            let only = if self.only_open_or_short() && !self.is_extreme() {
                 " Without a range out of your manual I can tell open and short only."
             } else {
                 ""
@@ -197,6 +199,13 @@ impl Shown<'_> {
     fn only_open_or_short(&self) -> bool {
         let number = self.judgement.estimate.is_some();
         number && self.spec.is_none() && self.check.nature == Some(Nature::Copper)
+    }
+
+    fn is_extreme(&self) -> bool {
+        let Verdict::Clear(at) = self.judgement.verdict else {
+            return false;
+        };
+        self.judgement.bands[at].side != Some(Side::Within)
     }
 
     /// Outcomes worth naming with their probabilities, likeliest first.
@@ -307,7 +316,7 @@ fn note(origin: Origin) -> Option<&'static str> {
     match origin {
         Origin::LeadsUnread => Some("your leads are still in it, mostly 0.1 to 0.5 ohm"),
         Origin::Rest => Some("a battery that has not rested long shows up to 0.3 V too much"),
-        Origin::Temperature => Some("mostly for not knowing how warm it was"),
+        Origin::Temperature => Some("partly for not knowing just how warm it was"),
         Origin::Range => Some("you gave a range"),
         _ => None,
     }
@@ -358,12 +367,8 @@ fn meter_used(told: Option<(f64, f64)>) -> String {
 #[must_use]
 pub fn better(remedy: Remedy) -> &'static str {
     match remedy {
-        Remedy::ReadLeads => {
-            "hold the two probes together and tell me what the leads alone show"
-        }
-        Remedy::LowerRange => {
-            "turn the meter to the next lower range that still shows a number"
-        }
+        Remedy::ReadLeads => "hold the two probes together and tell me what the leads alone show",
+        Remedy::LowerRange => "turn the meter to the next lower range that still shows a number",
         Remedy::TypeAllDigits => "give me every digit the display shows, zeros included",
         Remedy::BetterContact => {
             "scrape both contacts bright, press the probes on hard, and read it three times"
@@ -372,9 +377,7 @@ pub fn better(remedy: Remedy) -> &'static str {
         Remedy::EvenTemperature => {
             "let the part come to the temperature of the air, and tell me how warm that is"
         }
-        Remedy::RestBattery => {
-            "let the battery rest overnight with nothing on, then read it again"
-        }
+        Remedy::RestBattery => "let the battery rest overnight with nothing on, then read it again",
         Remedy::MeasureUnderLoad => {
             "measure with the plug on and the circuit switched on; without load a bad joint still shows full voltage"
         }

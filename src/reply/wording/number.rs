@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Raw, Shown, Unit};
 #[must_use]
 pub fn chance(probability: f64) -> String {
     let percent = probability * 100.0;
-    if percent >= 98.5 {
+    if percent >= 97.5 {
         "almost certain".to_owned()
     } else if percent >= 10.0 {
         format!("about {:.0} %", (percent / 5.0).round() * 5.0)
@@ -39,7 +39,11 @@ pub fn value(value: f64, kind: Kind, unit: &str) -> String {
     let unit = Unit::named(unit)
         .filter(|unit| unit.kind() == Some(kind))
         .unwrap_or_else(|| Unit::base(kind));
-    format!("{} {}", trimmed(unit.show(value)).replace('-', "−"), unit.symbol)
+    format!(
+        "{} {}",
+        trimmed(unit.show(value)).replace('-', "−"),
+        unit.symbol
+    )
 }
 
 /// A display as the rider gave it, digits and unit; words where it was no number.

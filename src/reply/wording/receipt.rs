@@ -60,7 +60,10 @@ pub const ZEROED: &str = "your meter takes the leads off by itself";
 /// The engine's power.
 #[must_use]
 pub fn power(watts: f64) -> String {
-    format!("your engine has {} kW", number::trimmed((watts / 10.0).round() / 100.0))
+    format!(
+        "your engine has {} kW",
+        number::trimmed((watts / 10.0).round() / 100.0)
+    )
 }
 
 /// A complaint, or that it is not so.
