@@ -8,7 +8,9 @@
 
 pub mod agenda;
 pub mod answer;
+pub mod asking;
 pub mod compose;
+pub mod condition;
 pub mod doubt;
 pub mod draft;
 pub mod event;
@@ -16,6 +18,7 @@ pub mod explain;
 pub mod gates;
 pub mod hear;
 pub mod insight;
+pub mod intake;
 pub mod measuring;
 pub mod menu;
 pub mod reading;

@@ -279,14 +279,17 @@ pub enum Query {
     },
     /// A reading worth taking again, since it fits nothing else.
     Repeat(ObservationId),
+    /// The question on the table once more, closer, since the rider could not answer it as it stood.
+    Closer,
 }
 
 impl Query {
-    /// The observation it is about.
+    /// The observation it is about, where it is about one.
     #[must_use]
-    pub fn about(&self) -> &ObservationId {
+    pub fn about(&self) -> Option<&ObservationId> {
         match self {
-            Self::Reading { observation, .. } | Self::Repeat(observation) => observation,
+            Self::Reading { observation, .. } | Self::Repeat(observation) => Some(observation),
+            Self::Closer => None,
         }
     }
 }

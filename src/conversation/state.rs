@@ -202,6 +202,15 @@ impl State {
         &self.log
     }
 
+    /// Whether the rider has said anything since the conversation, or its new beginning, was opened.
+    #[must_use]
+    pub fn heard_since_start(&self) -> bool {
+        let since = self.log.iter().rev();
+        since
+            .take_while(|logged| logged.event != Event::StartedOver)
+            .any(|logged| matches!(logged.event, Event::Heard(_)))
+    }
+
     fn empty() -> Self {
         Self {
             terms: Terms::default(),
@@ -345,11 +354,11 @@ impl State {
             position <= since || !same
         });
         self.entries.push(Entry::Seen(found.clone()));
-        if self
-            .query
-            .as_ref()
-            .is_some_and(|query| *query.about() == found.observation)
-        {
+        if self.query.as_ref().is_none_or(|query| {
+            query
+                .about()
+                .is_none_or(|about| *about == found.observation)
+        }) {
             self.query = None;
         }
     }

@@ -135,6 +135,7 @@ pub(super) enum Query {
         doubt: String,
     },
     Repeat(ObservationId),
+    Closer,
 }
 
 /// Both ways between two structs: what is named the same is converted, every field is named.
@@ -257,6 +258,7 @@ impl From<live::Query> for Query {
                 doubt,
             },
             live::Query::Repeat(id) => Self::Repeat(id),
+            live::Query::Closer => Self::Closer,
         }
     }
 }
@@ -274,6 +276,7 @@ impl From<Query> for live::Query {
                 doubt,
             },
             Query::Repeat(id) => Self::Repeat(id),
+            Query::Closer => Self::Closer,
         }
     }
 }
