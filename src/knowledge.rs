@@ -55,6 +55,8 @@ pub struct Knowledge {
     pub observations: BTreeMap<ObservationId, schema::Observation>,
     /// Generic specs.
     pub specs: BTreeMap<ObservationId, schema::Spec>,
+    /// Sheets of groups, in the order of their files.
+    pub sheets: Vec<crate::quantity::spec::Sheet>,
     /// Demo bikes.
     pub bikes: BTreeMap<String, schema::Bike>,
     /// How riders say all this.
@@ -168,6 +170,7 @@ impl Knowledge {
             faults: by(library.faults, |item| item.id.clone()),
             observations: by(library.observations, |item| item.id.clone()),
             specs: by(library.specs, |item| item.observation.clone()),
+            sheets: items(library.sheets),
             bikes: by(library.bikes, |item| item.id.clone()),
             phrases,
             examples: items(library.examples),

@@ -3,7 +3,7 @@
 use super::problem::Problem;
 use super::schema::{
     Bike, Caution, Example, Fault, File, Gate, Grades, Hazard, History, Kit, Observation, Opening,
-    Part, Proof, Spec, Symptom, System,
+    Part, Proof, Sheet, Spec, Symptom, System,
 };
 use std::ops::Range;
 
@@ -65,6 +65,8 @@ pub struct Library {
     pub observations: Vec<Placed<Observation>>,
     /// Generic specs.
     pub specs: Vec<Placed<Spec>>,
+    /// Sheets of groups.
+    pub sheets: Vec<Placed<Sheet>>,
     /// Demo bikes.
     pub bikes: Vec<Placed<Bike>>,
     /// Examples.
@@ -118,6 +120,7 @@ impl Library {
             fault,
             observation,
             spec,
+            sheet,
             bike,
             example,
         } = content;
@@ -135,6 +138,7 @@ impl Library {
         place(file, fault, &mut self.faults);
         place(file, observation, &mut self.observations);
         place(file, spec, &mut self.specs);
+        place(file, sheet, &mut self.sheets);
         place(file, bike, &mut self.bikes);
         place(file, example, &mut self.examples);
     }

@@ -364,6 +364,12 @@ impl<'a> Index<'a> {
             let at = (spec.file, spec.observation.as_str());
             self.want(at, &self.observations, [spec.observation.as_str()], found);
         }
+        for sheet in &self.library.sheets {
+            let at = (sheet.file, sheet.citation.as_str());
+            self.want(at, &self.systems, sheet.system.as_deref(), found);
+            let specs = sheet.spec.iter().map(|row| row.observation.as_str());
+            self.want(at, &self.observations, specs, found);
+        }
         for bike in &self.library.bikes {
             let at = (bike.file, bike.id.as_str());
             self.want(at, &self.systems, [bike.system.as_str()], found);
