@@ -5,7 +5,7 @@ use super::answer::answer;
 use super::compose::compose;
 use super::draft::Draft;
 use super::event::{Ending, Event, HandOver, Incoming, Step, Terms, Topic};
-use super::gates::denied;
+use super::gates::{denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
 use super::menu::{PERSON, READY, START_OVER};
@@ -61,7 +61,12 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
         draft.record(Event::Reconsidered);
         insight = Insight::of(&draft.state, knowledge);
     }
-    let agenda = next(&draft.state, knowledge, insight.as_ref());
+    let mut agenda = next(&draft.state, knowledge, insight.as_ref());
+    let left = left_behind(&draft.state, knowledge, &agenda.step);
+    if !left.is_empty() {
+        left.into_iter().for_each(|event| draft.record(event));
+        agenda = next(&draft.state, knowledge, insight.as_ref());
+    }
     for event in adopt(&draft.state, &agenda, insight.as_ref()) {
         draft.record(event);
     }
