@@ -20,8 +20,10 @@
 //! - [`desk`]: one turn at a time per conversation, durable before it is answered.
 //! - [`channel`]: where messages come from: the terminal.
 //! - [`simulate`]: virtual riders.
+//! - [`book`]: all that is known as one page for people.
 //! - [`cli`]: the command line.
 
+pub mod book;
 pub mod channel;
 pub mod cli;
 pub mod conversation;

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 const LONGEST: usize = 450;
 
 /// Which rooms a room may import from, besides itself.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 12] = [
     ("quantity", &[]),
     ("knowledge", &["quantity"]),
     ("language", &["knowledge", "quantity"]),
@@ -45,9 +45,11 @@ const ARROWS: [(&str, &[&str]); 11] = [
             "quantity",
         ],
     ),
+    ("book", &["conversation", "reply", "knowledge", "quantity"]),
     (
         "cli",
         &[
+            "book",
             "channel",
             "desk",
             "store",
@@ -63,13 +65,14 @@ const ARROWS: [(&str, &[&str]); 11] = [
 ];
 
 /// Rooms without files, network, clock, chance, environment, output, or maps in random order.
-const PURE: [&str; 6] = [
+const PURE: [&str; 7] = [
     "quantity",
     "knowledge",
     "language",
     "diagnosis",
     "conversation",
     "reply",
+    "book",
 ];
 
 /// Names that betray an impure line, wherever they stand as a whole word.

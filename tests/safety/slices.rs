@@ -8,7 +8,7 @@ use floatbowl::knowledge::load;
 use toml::{Table, Value};
 
 /// Parts a slice has at most, over all its paths.
-const PARTS: usize = 7;
+const PARTS: usize = 3;
 
 /// The whole knowledge once for every slice, with the slice's systems in place of the whole ones.
 pub fn slices() -> Vec<Knowledge> {
