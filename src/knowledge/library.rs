@@ -183,10 +183,10 @@ impl Library {
             .iter()
             .find(|source| source.path == problem.file);
         if let (None, Some(source)) = (&problem.span, source) {
-            let quoted = problem.what.split('"').skip(1).step_by(2);
+            let quoted = problem.what.split('`').skip(1).step_by(2);
             let places = quoted.filter_map(|text| {
-                let start = source.text.find(&format!("\"{text}\""))?;
-                Some(start + 1..start + 1 + text.len())
+                let start = source.text.find(text)?;
+                Some(start..start + text.len())
             });
             problem.span = places.max_by_key(ExactSizeIterator::len);
         }
