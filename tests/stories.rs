@@ -18,10 +18,12 @@ use std::sync::LazyLock;
 
 static KNOWLEDGE: LazyLock<Knowledge> = LazyLock::new(Knowledge::embedded);
 
-/// Of the stories inside the systems, at least this share must be met, told in words and in facts.
-/// Measured when written: see the counts that `MISSES=1` prints.
-const MET_IN_WORDS: f64 = 0.8;
-const MET_IN_FACTS: f64 = 0.9;
+/// Of the stories inside the systems, at least this share must be met, told in plain facts: all 74
+/// were when they were written.
+const MET_IN_FACTS: f64 = 0.97;
+/// The same, told in the riders' own words: 51 of the first 73 were at the first reading, before the
+/// language had seen them. It may rise.
+const MET_IN_WORDS: f64 = 0.65;
 /// A suspect this probable, of a story whose cause is none of the known faults, is a confident wrong
 /// answer.
 const CONFIDENT: f64 = 0.5;

@@ -139,17 +139,34 @@ fn the_conversation_asks_for_no_step_without_its_permit() {
             }
         }
     }
-    println!(
-        "{turns} turns, {} of {} steps reached",
-        reached.len(),
-        steps.len()
-    );
-    assert!(
-        4 * reached.len() > 3 * steps.len(),
-        "only {} of {} steps were ever asked for",
-        reached.len(),
-        steps.len()
-    );
+    // A shop's work is never asked for, and a check that tells nothing here is not worth its minutes.
+    steps.retain(|target| !is_shop(target));
+    for (kind, share) in [("repair", 0.9), ("proof", 0.9), ("observation", 0.4)] {
+        let of =
+            |set: &BTreeSet<Target>| set.iter().filter(|target| kind_of(target) == kind).count();
+        let (asked, all) = (of(&reached), of(&steps));
+        println!("{turns} turns, {kind}: {asked} of {all} asked for");
+        let wanted = share * f64::from(u32::try_from(all).expect("few"));
+        assert!(
+            f64::from(u32::try_from(asked).expect("few")) >= wanted,
+            "{kind}: only {asked} of {all}"
+        );
+    }
+}
+
+fn kind_of(target: &Target) -> &'static str {
+    match target {
+        Target::Observation(_) => "observation",
+        Target::Repair(_) => "repair",
+        Target::Proof(_) => "proof",
+    }
+}
+
+fn is_shop(target: &Target) -> bool {
+    match target {
+        Target::Repair(id) | Target::Proof(id) => RULES.repairs[id.as_str()].shop,
+        Target::Observation(_) => false,
+    }
 }
 
 /// All confirmed, all open, and each alone denied or open; every combination in the long run.
