@@ -4,7 +4,7 @@
 //!
 //! ```text
 //! normalise -> token -> number -> quantity -> sentence -> matching -> scope
-//!           -> role, reading, owner, display, statement, answer -> interpret
+//!           -> role, reading, owner, display, meter, statement, answer -> interpret
 //! ```
 //!
 //! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
@@ -16,6 +16,7 @@ mod interpret;
 pub mod interpretation;
 mod left_over;
 pub mod matching;
+mod meter;
 pub mod normalise;
 pub mod number;
 mod owner;

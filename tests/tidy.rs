@@ -24,6 +24,10 @@ const ARROWS: [(&str, &[&str]); 12] = [
     ("store", &["conversation", "reply", "knowledge", "quantity"]),
     ("desk", &["store", "conversation", "reply", "knowledge"]),
     (
+        "review",
+        &["store", "conversation", "reply", "knowledge", "quantity"],
+    ),
+    (
         // A reply asks for a kind of quantity; the terminal shows an example of one.
         "channel",
         &[
@@ -52,6 +56,7 @@ const ARROWS: [(&str, &[&str]); 12] = [
             "book",
             "channel",
             "desk",
+            "review",
             "store",
             "simulate",
             "conversation",

@@ -9,7 +9,7 @@ use super::gates::{denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
 use super::intake::settle;
-use super::menu::{PERSON, READY, START_OVER};
+use super::menu::{FORGET, PERSON, READY, START_OVER};
 use super::state::{End, State};
 use super::uptake::facts;
 use super::{explain, state};
@@ -126,7 +126,10 @@ fn command(draft: &mut Draft<'_>, heard: &Heard) -> bool {
             .any(|request| request.what.as_str() == id);
         said || heard.choice.as_deref() == Some(id)
     };
-    if heard.means == Some(Means::Undo) {
+    if asked(FORGET) {
+        draft.record(Event::ForgetAsked);
+        draft.say(Line::Plain(wording::step::NOT_KEPT.to_owned()));
+    } else if heard.means == Some(Means::Undo) {
         undo(draft);
     } else if asked(START_OVER) {
         draft.record(Event::StartedOver);
