@@ -275,6 +275,10 @@ impl Walker<'_, '_> {
                 .options(options, after, at)
                 .or_else(|| self.run(after, at)),
             Step::Gap => self.gap(after, at),
+            Step::End => {
+                let end = self.clause_end(at)?;
+                self.run(after, end)
+            }
             Step::Words(_) | Step::Class(_) | Step::Number(_) => self.solid(step, after, at),
         }
     }
@@ -307,6 +311,25 @@ impl Walker<'_, '_> {
             words += usize::from(!self.text.is_filler(at));
             at += 1;
         }
+    }
+
+    /// Where the clause ends, if only small words come before.
+    fn clause_end(&self, from: usize) -> Option<usize> {
+        let ends = |at: usize| {
+            at >= self.end
+                || matches!(self.text.tokens[at].what, What::Mark(_))
+                || ["joiner", "contrast"]
+                    .iter()
+                    .any(|class| self.text.in_class(at, class))
+        };
+        let mut at = from;
+        while !ends(at) {
+            if !self.text.is_filler(at) {
+                return None;
+            }
+            at += 1;
+        }
+        Some(at)
     }
 
     /// A word, a class or a number, after small words if need be.
@@ -351,7 +374,7 @@ impl Walker<'_, '_> {
                 ends.into_iter()
                     .find_map(|end| self.take(at..end, None, after))
             }
-            Step::Gap | Step::Any(_) | Step::Maybe(_) => None,
+            Step::Gap | Step::End | Step::Any(_) | Step::Maybe(_) => None,
         }
     }
 

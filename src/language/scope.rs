@@ -131,7 +131,9 @@ impl<'t, 'a> Scopes<'t, 'a> {
                     sense.supposed |= self.governs(cue, hit);
                 }
                 Cue::If | Cue::Possible => sense.conditional |= self.governs(cue, hit),
-                Cue::Past => sense.over |= self.same_clause(cue, hit),
+                Cue::Past => {
+                    sense.over |= self.same_clause(cue, hit) && !self.lost(cue, hit);
+                }
                 Cue::Resolved => {
                     sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);
                 }
@@ -291,6 +293,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 }
                 _ => !self.text.in_class(at, "turn") && !self.begins_clause(at),
             })
+    }
+
+    /// "won't start any more": what is over is the starting, and the complaint is new.
+    fn lost(&self, cue: &Found, hit: Place<'_>) -> bool {
+        let lacks = |&at: &usize| self.text.in_class(at, "not") || self.text.in_class(at, "no");
+        self.text.in_class(cue.range.start, "nomore") && hit.used.iter().any(lacks)
     }
 
     /// "fixed it but it leaks again".
