@@ -15,6 +15,7 @@
 //! | `#` | a number, with its unit if it has one |
 //! | `#duration` | a number with a unit of that kind |
 //! | `#min` | a number of minutes; `#s` and `#h` likewise |
+//! | `#more`, `#less` | a number greater, or smaller, than the one before it in the phrase |
 //! | `..` | up to four words of any kind, or none |
 //! | `!` | the end of the clause, past any small words |
 //! | `<die> & <hot>` | both in one sentence, in either order |

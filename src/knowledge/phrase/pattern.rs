@@ -14,6 +14,10 @@ pub enum Sort {
     Kind(Kind),
     /// A number with the unit of this symbol.
     Unit(String),
+    /// A number greater than the one before it in the phrase.
+    More,
+    /// A number smaller than the one before it in the phrase.
+    Less,
 }
 
 /// One element of a phrase as written.
@@ -224,6 +228,8 @@ impl Reader<'_> {
         let known = |kind: &Kind| format!("{kind:?}").to_lowercase() == name;
         let sort = match (name, Kind::ALL.into_iter().find(known)) {
             ("", _) => Sort::Any,
+            ("more", _) => Sort::More,
+            ("less", _) => Sort::Less,
             (_, Some(kind)) => Sort::Kind(kind),
             ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
             _ => {
