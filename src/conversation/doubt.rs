@@ -160,24 +160,24 @@ fn doubted(
         Some(means) => return gives_up(draft, pending, means),
         None => return false,
     };
-    let measured = pending.measured.clone();
+    let before = pending.measured.clone();
     match resolution {
         Resolution::Stands => {
             let confirmed = Measured {
                 confirmed: true,
-                ..measured
+                ..before
             };
             measure(draft, pending.check, confirmed);
         }
         Resolution::Is(meant) => {
             let of_leads = draft.state.leads.clone();
             let of_leads = of_leads.filter(|_| meant.kind == Kind::Resistance);
-            let meant = Measured {
+            let as_meant = Measured {
                 raw: logged(&meant),
-                leads: measured.leads.clone().or(of_leads),
-                ..measured
+                leads: before.leads.clone().or(of_leads),
+                ..before
             };
-            measure(draft, pending.check, meant);
+            measure(draft, pending.check, as_meant);
         }
         Resolution::Again => {
             drop_reading(draft);

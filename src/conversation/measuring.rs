@@ -4,6 +4,7 @@ use super::event::{Display, Measured, MeterTold, Shown};
 use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::compile::bands;
+use crate::knowledge::id::SystemId;
 use crate::knowledge::schema::{self, Observation};
 use crate::language::interpretation::{Reading, Special};
 use crate::quantity::circumstance::Taken;
@@ -56,7 +57,7 @@ pub fn spec(state: &State, knowledge: &Knowledge, check: &Observation) -> Option
 
 /// The sheets of the group, then that of the demo bike.
 fn sheets(state: &State, knowledge: &Knowledge, check: &Observation) -> Vec<Spec> {
-    let system = state.system.as_ref().map(|system| system.as_str());
+    let system = state.system.as_ref().map(SystemId::as_str);
     let applies = |sheet: &&quantity::spec::Sheet| {
         sheet.system.is_none() || sheet.system.as_deref() == system
     };

@@ -55,8 +55,8 @@ pub struct Interpretation {
     pub spec: Option<Said<SpecSaid>>,
     /// What the rider has or lacks.
     pub kit: Vec<Said<KitSaid>>,
-    /// How good the rider's meter is.
-    pub meter: Option<MeterSpec>,
+    /// What the rider says of how far the meter may be off; it is no reading.
+    pub meter: Option<Said<MeterSpec>>,
     /// How readings were taken, in the order said.
     pub circumstances: Vec<Said<Circumstance>>,
     /// Which of the choices on offer was picked, by number or by its words.

@@ -58,8 +58,8 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .collect();
     for hit in hits {
         match hit.phrase.meaning {
-            // "1.8 in relative mode": the mode is no range.
-            Meaning::Role(Role::Range) if in_circumstance(hit, hits) => {}
+            // "1.8 in relative mode": neither a range nor inches.
+            Meaning::Role(Role::Range | Role::Other) if in_circumstance(hit, hits) => {}
             Meaning::Role(role) => hit
                 .numbers
                 .iter()

@@ -110,10 +110,7 @@ pub fn question(doubt: &Doubt, raw: &Raw) -> String {
 pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
     let said = |number: f64| format!("Yes, {}", value(number, raw.kind, raw.unit.symbol));
     match doubt {
-        Doubt::OtherKind {
-            asked: Kind::Flow, ..
-        } => (None, WILL_DO),
-        Doubt::OtherKind { asked, .. } => {
+        Doubt::OtherKind { asked, .. } if *asked != Kind::Flow => {
             let meant = raw.centre();
             let words = meant.map(|number| {
                 format!(
@@ -151,7 +148,8 @@ pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
             Some("Yes, I can".to_owned()),
             "No, the beeper is all I have",
         ),
-        Doubt::OffsetDoesNotFit { .. }
+        Doubt::OtherKind { .. }
+        | Doubt::OffsetDoesNotFit { .. }
         | Doubt::LeadsOpen
         | Doubt::NegativeAfterCorrection { .. }
         | Doubt::LiveCircuit { .. }
