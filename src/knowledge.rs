@@ -201,7 +201,12 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             })
         })
         .collect();
-    let phrases = Phrases::compile(&files, &outcomes)?;
+    let phrases = Phrases::compile(&files, &outcomes).map_err(|found| {
+        found
+            .into_iter()
+            .map(|it| library.pinned(it))
+            .collect::<Vec<_>>()
+    })?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
         Ok(phrases)

@@ -4,7 +4,7 @@
 //!
 //! ```text
 //! normalise -> token -> number -> quantity -> sentence -> matching -> scope
-//!           -> role, reading, owner, display, statement, circumstance, answer -> interpret
+//!           -> role, reading, owner, display, meter, statement, circumstance, answer -> interpret
 //! ```
 //!
 //! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
@@ -17,6 +17,7 @@ mod interpret;
 pub mod interpretation;
 mod left_over;
 pub mod matching;
+mod meter;
 pub mod normalise;
 pub mod number;
 mod owner;

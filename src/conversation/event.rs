@@ -123,6 +123,31 @@ pub enum Event {
     Undone(Turn),
     /// The rider began again; only the terms and open dangers stay.
     StartedOver,
+    /// The rider asked that everything of theirs be erased. Whoever keeps it does so at once.
+    ForgetAsked,
+    /// The rider was reminded after a long silence.
+    Nudged,
+    /// The conversation was closed for silence; the rider's next message goes on with it.
+    Rested,
+    /// The rider was asked whether volunteers may read along.
+    ConsentAsked,
+    /// Whether they may.
+    Consented(bool),
+    /// A volunteer said what a message meant.
+    Corrected(Correction),
+    /// A volunteer said what was wrong with the bike; no fault of the knowledge if the list is empty.
+    Confirmed(Vec<FaultId>),
+}
+
+/// What a volunteer says a message meant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Correction {
+    /// The turn that was misunderstood.
+    pub turn: Turn,
+    /// What it said of which observations, complaints included.
+    pub meant: Vec<(ObservationId, OutcomeId)>,
+    /// In the volunteer's words, if more is to be said.
+    pub note: String,
 }
 
 /// What was learned.

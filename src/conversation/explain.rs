@@ -127,7 +127,7 @@ fn why_observe(knowledge: &Knowledge, insight: &Insight<'_>, id: &ObservationId)
         .map(|(k, outcome)| {
             let mut weights = vec![0.0; observation.outcomes.len()];
             weights[k] = 1.0;
-            let after = insight.belief.after(model, at, &weights, 1.0);
+            let after = insight.belief.after(&insight.weighed, at, &weights, 1.0);
             WhatIf {
                 words: outcome.words.clone(),
                 means: check.map_or_else(String::new, |check| check.outcome[k].means.clone()),

@@ -23,6 +23,8 @@ pub const HAS: &str = "has-";
 pub const LEAKS: &str = "leaks";
 /// Choice: begin again.
 pub const START_OVER: &str = "start-over";
+/// Request: erase everything of the rider.
+pub const FORGET: &str = "forget";
 /// Choice: look at the surroundings again.
 pub const READY: &str = "ready";
 /// Choice: a person is wanted.

@@ -256,8 +256,9 @@ impl State {
     }
 
     fn mark(&mut self, logged: &Logged) {
-        let counts =
-            !is_safety(&logged.event) && !matches!(logged.event, Event::Heard(_) | Event::Asked(_));
+        let counts = !is_safety(&logged.event)
+            && !is_aside(&logged.event)
+            && !matches!(logged.event, Event::Heard(_) | Event::Asked(_));
         if counts && logged.turn > 0 && self.undoable.last() != Some(&logged.turn) {
             self.undoable.push(logged.turn);
         }
@@ -266,7 +267,16 @@ impl State {
     fn take(&mut self, event: &Event) {
         match event {
             Event::Opened(terms) => self.open_under(terms),
-            Event::Heard(_) | Event::Undone(_) => {}
+            // What is said about a conversation changes nothing in it.
+            Event::Heard(_)
+            | Event::Undone(_)
+            | Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_) => {}
             Event::Found(found) => self.see(found),
             Event::LeadsRead(shown) => self.leads = Some(shown.clone()),
             Event::MeterTold(told) => self.meter = Some(told.clone()),
@@ -403,6 +413,20 @@ fn undone_turn(logged: &Logged) -> Option<Turn> {
         Event::Undone(turn) => Some(turn),
         _ => None,
     }
+}
+
+/// What is said about a conversation rather than in it.
+fn is_aside(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_)
+    )
 }
 
 /// Taking a turn back must never lift a stop or forget that something lies open.

@@ -5,11 +5,11 @@ use super::answer::answer;
 use super::compose::compose;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Terms, Topic};
-use super::gates::denied;
+use super::gates::{denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
 use super::intake::settle;
-use super::menu::{PERSON, READY, START_OVER};
+use super::menu::{FORGET, PERSON, READY, START_OVER};
 use super::state::{End, State};
 use super::uptake::facts;
 use super::{explain, state};
@@ -63,7 +63,12 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
         offer_again(&mut draft);
         insight = Insight::of(&draft.state, knowledge);
     }
-    let agenda = next(&draft.state, knowledge, insight.as_ref());
+    let mut agenda = next(&draft.state, knowledge, insight.as_ref());
+    let left = left_behind(&draft.state, knowledge, &agenda.step);
+    if !left.is_empty() {
+        left.into_iter().for_each(|event| draft.record(event));
+        agenda = next(&draft.state, knowledge, insight.as_ref());
+    }
     for event in adopt(&draft.state, &agenda, insight.as_ref()) {
         draft.record(event);
     }
@@ -121,7 +126,10 @@ fn command(draft: &mut Draft<'_>, heard: &Heard) -> bool {
             .any(|request| request.what.as_str() == id);
         said || heard.choice.as_deref() == Some(id)
     };
-    if heard.means == Some(Means::Undo) {
+    if asked(FORGET) {
+        draft.record(Event::ForgetAsked);
+        draft.say(Line::Plain(wording::step::NOT_KEPT.to_owned()));
+    } else if heard.means == Some(Means::Undo) {
         undo(draft);
     } else if asked(START_OVER) {
         draft.record(Event::StartedOver);

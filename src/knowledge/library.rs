@@ -156,6 +156,48 @@ impl Library {
     }
 }
 
+impl Library {
+    /// A problem with one of several claims to an id: the `nth` in that file, counted from 0.
+    #[must_use]
+    pub fn claim(
+        &self,
+        (file, id, nth): (usize, &str, usize),
+        what: String,
+        remedy: &str,
+    ) -> Problem {
+        let source = &self.sources[file];
+        let claim = format!("id = \"{id}\"");
+        let start = source.text.match_indices(&claim).nth(nth);
+        Problem {
+            file: source.path.clone(),
+            span: start.map(|(start, _)| start..start + claim.len()),
+            what,
+            remedy: remedy.to_owned(),
+        }
+    }
+}
+
+impl Library {
+    /// The problem, pinned to the longest of the texts it quotes that stands in its file, if it has
+    /// no place yet.
+    #[must_use]
+    pub fn pinned(&self, mut problem: Problem) -> Problem {
+        let source = self
+            .sources
+            .iter()
+            .find(|source| source.path == problem.file);
+        if let (None, Some(source)) = (&problem.span, source) {
+            let quoted = problem.what.split('`').skip(1).step_by(2);
+            let places = quoted.filter_map(|text| {
+                let start = source.text.find(text)?;
+                Some(start..start + text.len())
+            });
+            problem.span = places.max_by_key(ExactSizeIterator::len);
+        }
+        problem
+    }
+}
+
 /// Where in the files a problem is to be pinned.
 #[derive(Debug, Clone, Copy)]
 pub struct Spot<'a> {

@@ -1,8 +1,8 @@
 //! One of everything that can be stored.
 
 use floatbowl::conversation::event::{
-    Declined, Display, Ending, Event, Found, HandOver, Incoming, Logged, Measured, MeterTold,
-    Query, Shown, SpecTold, Step, Target, Terms, Topic,
+    Correction, Declined, Display, Ending, Event, Found, HandOver, Incoming, Logged, Measured,
+    MeterTold, Query, Shown, SpecTold, Step, Target, Terms, Topic,
 };
 use floatbowl::knowledge::model::ObservationKind;
 use floatbowl::quantity::{Circumstances, Kind, Warmth};
@@ -183,6 +183,18 @@ fn done() -> Vec<Event> {
         Event::Closed(Ending::Stopped),
         Event::Undone(3),
         Event::StartedOver,
+        Event::ForgetAsked,
+        Event::Nudged,
+        Event::Rested,
+        Event::ConsentAsked,
+        Event::Consented(true),
+        Event::Corrected(Correction {
+            turn: 3,
+            meant: vec![("pump-sound".into(), "hums".into())],
+            note: "\"purrs\" is a hum".to_owned(),
+        }),
+        Event::Confirmed(vec!["filter-clogged".into()]),
+        Event::Confirmed(vec![]),
     ]
 }
 

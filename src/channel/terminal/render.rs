@@ -5,6 +5,7 @@
 
 use super::offer::{Awaits, Item, Offer};
 use super::words;
+use crate::desk::asks_consent;
 use crate::reply::{Line, Phase, Reply};
 use anstyle::{AnsiColor, Style};
 use textwrap::core::display_width;
@@ -53,7 +54,7 @@ pub fn render_again(reply: &Reply, page: Page) -> String {
 
 fn asking(reply: &Reply, mut blocks: Vec<String>, page: Page) -> String {
     let offer = Offer::of(reply);
-    if reply.phase != Phase::Closed {
+    if reply.phase != Phase::Closed || asks_consent(reply) {
         blocks.extend(offered(&offer, page));
         blocks.push(hint(&offer, page));
     }

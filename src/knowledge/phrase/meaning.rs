@@ -74,6 +74,8 @@ pub enum DisplayWord {
     NoBeep,
     /// A lone 1, which may be the number.
     Lone,
+    /// The setting of the meter that beeps, and no beep.
+    Setting,
 }
 
 /// How a reading was taken, or what helps to judge it.
@@ -124,6 +126,8 @@ pub enum Role {
     About,
     /// A time waited, ridden, owned.
     Wait,
+    /// A time after which or for which something went on; the answer where a time is asked for.
+    Lapse,
     /// A count, a name, a price, a size, a date.
     Other,
     /// A reading, even with no unit.

@@ -41,6 +41,8 @@ pub const ONLY_WITH_THIS: &str =
     "Without the following I know of nothing more that you could safely do.";
 /// Words that say nothing of what changed last.
 pub const NO_MATTER: &str = "No matter, we go on.";
+/// When the rider asks to be forgotten and nobody keeps anything.
+pub const NOT_KEPT: &str = "Nothing of this is kept: when you leave this conversation, it is gone.";
 /// Nothing can be taken back.
 pub const NOTHING_TO_UNDO: &str = "There is nothing to take back.";
 /// The conversation has ended.

@@ -41,6 +41,22 @@ pub(super) enum Event {
     Closed(Ending),
     Undone(u32),
     StartedOver,
+    ForgetAsked,
+    Nudged,
+    Rested,
+    ConsentAsked,
+    Consented(bool),
+    Corrected(Correction),
+    Confirmed(Vec<FaultId>),
+}
+
+/// See [`live::Correction`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Correction {
+    turn: u32,
+    meant: Vec<(ObservationId, OutcomeId)>,
+    note: String,
 }
 
 /// See [`live::Terms`].
@@ -163,6 +179,12 @@ pub(super) use same_fields;
 pub(super) fn same<T>(value: T) -> T {
     value
 }
+
+same_fields! { Correction = live::Correction {
+    turn: same, same;
+    meant: same, same;
+    note: same, same;
+} }
 
 same_fields! { Terms = live::Terms {
     system: same, same;
@@ -319,6 +341,13 @@ impl From<live::Event> for Event {
             Live::Closed(ending) => Self::Closed(ending.into()),
             Live::Undone(turn) => Self::Undone(turn),
             Live::StartedOver => Self::StartedOver,
+            Live::ForgetAsked => Self::ForgetAsked,
+            Live::Nudged => Self::Nudged,
+            Live::Rested => Self::Rested,
+            Live::ConsentAsked => Self::ConsentAsked,
+            Live::Consented(yes) => Self::Consented(yes),
+            Live::Corrected(correction) => Self::Corrected(correction.into()),
+            Live::Confirmed(faults) => Self::Confirmed(faults),
         }
     }
 }
@@ -360,6 +389,13 @@ impl From<Event> for live::Event {
             Event::Closed(ending) => Self::Closed(ending.into()),
             Event::Undone(turn) => Self::Undone(turn),
             Event::StartedOver => Self::StartedOver,
+            Event::ForgetAsked => Self::ForgetAsked,
+            Event::Nudged => Self::Nudged,
+            Event::Rested => Self::Rested,
+            Event::ConsentAsked => Self::ConsentAsked,
+            Event::Consented(yes) => Self::Consented(yes),
+            Event::Corrected(correction) => Self::Corrected(correction.into()),
+            Event::Confirmed(faults) => Self::Confirmed(faults),
         }
     }
 }
