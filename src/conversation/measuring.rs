@@ -21,6 +21,8 @@ pub enum Question {
     Doubt(Doubt),
     /// The verdict hangs on something that was not said.
     Missing(Missing),
+    /// The words can be read in two ways, and the verdict hangs on which.
+    Twofold,
 }
 
 /// A reading judged.
@@ -129,7 +131,26 @@ pub fn judgement(
         spec_celsius: spec.and_then(|spec| spec.at_celsius),
         under: measured.under,
     };
-    match taken.judge() {
+    let judged = taken.judge();
+    if let Some(other) = &measured.other {
+        let other = Measured {
+            raw: other.clone(),
+            other: None,
+            ..measured.clone()
+        };
+        let other = reading(check, &other, (&bands, &meter))?;
+        let other = Taken {
+            measured: other,
+            ..taken.clone()
+        };
+        let verdict = |judged: &Result<(Judgement, _), _>| {
+            judged.as_ref().ok().map(|(judgement, _)| judgement.verdict)
+        };
+        if verdict(&other.judge()) != verdict(&judged) {
+            return Err(Question::Twofold);
+        }
+    }
+    match judged {
         Ok((_, Some(missing))) => Err(Question::Missing(missing)),
         Ok((judgement, None)) => Ok(Verdict {
             judgement,

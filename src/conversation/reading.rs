@@ -19,11 +19,7 @@ pub fn readings(draft: &mut Draft<'_>, heard: &Heard) {
     let mut changed = meter_and_power(draft, heard) || said.spec_told;
     changed |= leads(draft, &mut said, heard);
     let under = circumstances(&mut said, heard, draft);
-    let judged = each(
-        draft,
-        &said,
-        (under, has(heard, |c| matches!(c, Circumstance::Subtracted))),
-    );
+    let judged = each(draft, (&said, heard), under);
     if changed || (under != Circumstances::default() && judged.is_empty()) {
         again(draft, under, &judged);
     }
@@ -154,9 +150,10 @@ fn circumstances(said: &mut Numbers, heard: &Heard, draft: &Draft<'_>) -> Circum
 /// Judges every reading that has a home. Returns the observations judged or kept back.
 fn each(
     draft: &mut Draft<'_>,
-    said: &Numbers,
-    (under, subtracted): (Circumstances, bool),
+    (said, heard): (&Numbers, &Heard),
+    under: Circumstances,
 ) -> Vec<ObservationId> {
+    let subtracted = has(heard, |c| matches!(c, Circumstance::Subtracted));
     let mut wanted = wanted(draft);
     let mut made = Vec::new();
     for (reading, over) in paired(&said.rest) {
@@ -180,6 +177,7 @@ fn each(
             raw,
             leads: leads.flatten(),
             over: over.map(shown),
+            other: other_meaning(heard, reading).map(shown),
             under,
             confirmed: false,
         };
@@ -187,6 +185,17 @@ fn each(
         retake(draft, check, measured);
     }
     made
+}
+
+/// What the words of a reading may mean instead; a lone 1 has a doubt of its own.
+fn other_meaning<'h>(heard: &'h Heard, reading: &Reading) -> Option<&'h Reading> {
+    let meanings = heard.said.ambiguous.iter().map(|said| &said.what);
+    let mut of_it = meanings.filter(|all| all.first() == Some(reading));
+    of_it
+        .next()?
+        .iter()
+        .skip(1)
+        .find(|other| other.special.is_none())
 }
 
 /// A volume goes with the time it was caught in.

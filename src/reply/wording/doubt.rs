@@ -160,6 +160,19 @@ pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
     }
 }
 
+/// Why words with two meanings are asked about.
+pub const WHY_TWOFOLD: &str = "Your words can be read in two ways, and the verdict hangs on which.";
+
+/// Which of two meanings it is.
+#[must_use]
+pub fn twofold(first: &Raw, other: &Raw) -> String {
+    format!(
+        "Is that {}, rather than {}?",
+        super::number::display(first),
+        super::number::display(other)
+    )
+}
+
 /// What to do where a reading has to be taken again.
 #[must_use]
 pub fn again(doubt: &Doubt) -> &'static str {
