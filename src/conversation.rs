@@ -8,13 +8,16 @@
 
 pub mod agenda;
 pub mod answer;
+pub mod asking;
 pub mod compose;
+pub mod condition;
 pub mod draft;
 pub mod event;
 pub mod explain;
 pub mod gates;
 pub mod hear;
 pub mod insight;
+pub mod intake;
 pub mod measuring;
 pub mod menu;
 pub mod state;

@@ -294,6 +294,8 @@ pub enum Query {
     },
     /// A reading worth taking again, since it fits nothing else.
     Repeat(ObservationId),
+    /// The question on the table once more, closer, since the rider could not answer it as it stood.
+    Closer,
 }
 
 /// Why a step came to nothing.

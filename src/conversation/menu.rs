@@ -43,21 +43,7 @@ pub fn menu(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
 fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
     match step {
         Step::Tell(topic) => tell(state, knowledge, *topic),
-        Step::Surroundings => {
-            let denials = gates::open_checklist(state, knowledge)
-                .into_iter()
-                .map(|gate| {
-                    choice(
-                        &format!("{NOT}{}", gate.id),
-                        words::not_so(&gate.holds),
-                        Means::Other,
-                    )
-                });
-            [yes(words::ALL_SO), no(words::NOT_ALL)]
-                .into_iter()
-                .chain(denials)
-                .collect()
-        }
+        Step::Surroundings => checklist(state, knowledge),
         Step::Clear { .. } => vec![yes(words::ALL_SO), no(words::NOT_SO)],
         Step::Safe(_) => vec![yes(words::IT_IS_OVER), no(words::NOT_OVER)],
         Step::Observe(_) => match state.query {
@@ -78,6 +64,23 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
             vec![choice(START_OVER, words::START_OVER, Means::Other)]
         }
     }
+}
+
+/// The conditions one by one only once the rider has said that not all hold: a list of ten denials
+/// is no kind first sight.
+fn checklist(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
+    if state.query != Some(Query::Closer) {
+        return vec![yes(words::ALL_SO), no(words::NOT_ALL)];
+    }
+    let open = gates::open_checklist(state, knowledge).into_iter();
+    let denials = open.map(|gate| {
+        let id = format!("{NOT}{}", gate.id);
+        choice(&id, words::not_so(&gate.holds), Means::Other)
+    });
+    [yes(words::REST_SO), no(words::NONE_SO)]
+        .into_iter()
+        .chain(denials)
+        .collect()
 }
 
 fn tell(state: &State, knowledge: &Knowledge, topic: Topic) -> Vec<Choice> {

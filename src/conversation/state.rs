@@ -200,6 +200,15 @@ impl State {
         &self.log
     }
 
+    /// Whether the rider has said anything since the conversation, or its new beginning, was opened.
+    #[must_use]
+    pub fn heard_since_start(&self) -> bool {
+        let since = self.log.iter().rev();
+        since
+            .take_while(|logged| logged.event != Event::StartedOver)
+            .any(|logged| matches!(logged.event, Event::Heard(_)))
+    }
+
     fn empty() -> Self {
         Self {
             terms: Terms::default(),

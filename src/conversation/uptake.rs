@@ -1,7 +1,7 @@
 //! Takes in every fact a message holds, asked for or not.
 
 use super::draft::Draft;
-use super::event::{Event, Found, HandOver, Measured, Query, Shown, SpecTold, Step, Topic};
+use super::event::{Event, Found, HandOver, Measured, Query, Shown, SpecTold, Step};
 use super::hear::Heard;
 use super::measuring::{self, judgement, shown};
 use crate::knowledge::id::{FaultId, ObservationId, OutcomeId};
@@ -373,43 +373,4 @@ fn judged(
         asked: asked(draft).contains(&check.id),
     };
     learn(draft, found);
-}
-
-/// What counts as having said what is wrong.
-#[must_use]
-pub fn complaint_known(draft: &Draft<'_>) -> bool {
-    let knowledge = draft.knowledge;
-    draft.state.entries.iter().any(|entry| match entry {
-        super::state::Entry::Seen(found) => {
-            let yes = OutcomeId::from(format!("{}-yes", found.observation).as_str());
-            let present = found.weights.contains(&(yes, 1.0));
-            let symptom = knowledge.symptoms.get(&found.observation);
-            symptom.is_some_and(|symptom| symptom.complaint && present)
-        }
-        super::state::Entry::Repaired(_) => false,
-    })
-}
-
-/// Whether anything of history or of what still works is known.
-#[must_use]
-pub fn background_known(draft: &Draft<'_>) -> bool {
-    let history = &draft.knowledge.history;
-    let known = draft.state.entries.iter().filter_map(|entry| match entry {
-        super::state::Entry::Seen(found) => Some(&found.observation),
-        super::state::Entry::Repaired(_) => None,
-    });
-    known.filter(|id| history.contains_key(*id)).count() > 0
-}
-
-/// Settles what the facts have settled.
-pub fn settle(draft: &mut Draft<'_>) {
-    let known = [
-        (Topic::Complaint, complaint_known(draft)),
-        (Topic::Background, background_known(draft)),
-    ];
-    for (topic, known) in known {
-        if known && !draft.state.settled.contains(&topic) {
-            draft.record(Event::Settled(topic));
-        }
-    }
 }

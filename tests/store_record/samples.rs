@@ -140,6 +140,7 @@ fn done() -> Vec<Event> {
             doubt: "decimal-slip".to_owned(),
         }),
         Event::Queried(Query::Repeat("battery-rest".into())),
+        Event::Queried(Query::Closer),
         Event::Declined {
             target: Target::Observation("pump-flow".into()),
             reason: Declined::Cannot,

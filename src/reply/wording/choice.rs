@@ -4,6 +4,10 @@
 pub const ALL_SO: &str = "Yes, all of that";
 /// Not all conditions hold.
 pub const NOT_ALL: &str = "No, not all of it";
+/// What was not named of a list of conditions holds.
+pub const REST_SO: &str = "All the rest is so";
+/// No condition of a list holds, or the rider cannot say.
+pub const NONE_SO: &str = "None of it, or I cannot say";
 /// A condition does not hold.
 pub const NOT_SO: &str = "No";
 /// A danger is past.

@@ -128,6 +128,7 @@ pub(super) enum Query {
         doubt: String,
     },
     Repeat(ObservationId),
+    Closer,
 }
 
 /// Both ways between two structs: what is named the same is converted, every field is named.
@@ -240,6 +241,7 @@ impl From<live::Query> for Query {
                 doubt,
             },
             live::Query::Repeat(id) => Self::Repeat(id),
+            live::Query::Closer => Self::Closer,
         }
     }
 }
@@ -257,6 +259,7 @@ impl From<Query> for live::Query {
                 doubt,
             },
             Query::Repeat(id) => Self::Repeat(id),
+            Query::Closer => Self::Closer,
         }
     }
 }
