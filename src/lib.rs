@@ -21,8 +21,10 @@
 //! - [`review`]: what volunteers do: read, correct, confirm, keep cases, replay, learn.
 //! - [`channel`]: where messages come from: the terminal.
 //! - [`simulate`]: virtual riders.
+//! - [`book`]: all that is known as one page for people.
 //! - [`cli`]: the command line.
 
+pub mod book;
 pub mod channel;
 pub mod cli;
 pub mod conversation;

@@ -89,6 +89,9 @@ fn spelling(symbol: &str) -> &str {
         "US gal/h" => "gph",
         "US pt/min" => "pints per minute",
         "US fl oz/min" => "oz/min",
+        "imp pt/min" => "imperial pints per minute",
+        "imp gal/min" => "imperial gallons per minute",
+        "imp fl oz/min" => "imperial fluid ounces per minute",
         "K" => "kelvin",
         other => other,
     }

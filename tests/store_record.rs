@@ -49,10 +49,11 @@ fn position(event: &Event) -> usize {
         Event::Consented(_) => 31,
         Event::Corrected(_) => 32,
         Event::Confirmed(_) => 33,
+        Event::PowerTold(_) => 34,
     }
 }
 
-const KINDS_OF_EVENT: usize = 34;
+const KINDS_OF_EVENT: usize = 35;
 
 /// The records kept under a name, one a line. With `KEEP_RECORDS` set, a file that is not there yet
 /// is made; one that is there is never changed.

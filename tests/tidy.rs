@@ -49,9 +49,11 @@ const ARROWS: [(&str, &[&str]); 12] = [
             "quantity",
         ],
     ),
+    ("book", &["conversation", "reply", "knowledge", "quantity"]),
     (
         "cli",
         &[
+            "book",
             "channel",
             "desk",
             "review",
@@ -68,13 +70,14 @@ const ARROWS: [(&str, &[&str]); 12] = [
 ];
 
 /// Rooms without files, network, clock, chance, environment, output, or maps in random order.
-const PURE: [&str; 6] = [
+const PURE: [&str; 7] = [
     "quantity",
     "knowledge",
     "language",
     "diagnosis",
     "conversation",
     "reply",
+    "book",
 ];
 
 /// Names that betray an impure line, wherever they stand as a whole word.

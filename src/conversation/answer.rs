@@ -1,11 +1,11 @@
 //! What an answer does to the step on the table: one arm for each step, one for each meaning.
 
 use super::condition::{self, unproven};
+use super::doubt;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Query, Step, Target, Topic};
 use super::hear::Heard;
 use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, targets};
-use super::uptake::measure;
 use super::work;
 use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE};
 use crate::knowledge::id::{FaultId, HazardId, KitId, OutcomeId, SystemId};
@@ -17,6 +17,9 @@ pub fn answer(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     let Some(step) = draft.state.table.clone() else {
         return false;
     };
+    if doubt::answer(draft, heard) {
+        return true;
+    }
     match &step {
         Step::Tell(topic) => tell(draft, *topic, heard),
         Step::Surroundings => condition::checklist(draft, heard),
@@ -163,24 +166,6 @@ fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
 }
 
 fn observe(draft: &mut Draft<'_>, step: &Step, heard: &Heard) -> bool {
-    if let Some(Query::Reading {
-        observation,
-        measured,
-        ..
-    }) = draft.state.query.clone()
-    {
-        match heard.means {
-            Some(Means::Yes) => {
-                measure(draft, &observation, measured.raw, true);
-                return true;
-            }
-            Some(Means::No) => {
-                draft.record(Event::Asked(step.clone()));
-                return true;
-            }
-            _ => {}
-        }
-    }
     let reason = match heard.means {
         Some(Means::Cannot) => Declined::Cannot,
         Some(Means::Skip) => Declined::Skipped,

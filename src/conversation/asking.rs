@@ -111,10 +111,6 @@ fn observe(state: &State, knowledge: &Knowledge, ids: &[ObservationId]) -> Vec<L
     if let Some(Query::Repeat(_)) = state.query {
         lines.push(Line::Plain(wording::step::REPEAT.to_owned()));
     }
-    if let Some(doubt) = explain::doubt(state, knowledge) {
-        lines.push(Line::Question(doubt));
-        return lines;
-    }
     if ids.len() > 1 {
         lines.push(Line::Plain(wording::step::together(ids.len())));
     }

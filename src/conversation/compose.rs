@@ -2,6 +2,7 @@
 
 use super::agenda::Agenda;
 use super::asking;
+use super::doubt;
 use super::draft::Draft;
 use super::event::{Event, Query, Step, Topic};
 use super::gates::demands;
@@ -35,7 +36,10 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
             .map(|c| Line::Caution(c.text.clone())),
     );
     lines.extend(draft.lines);
-    lines.extend(asking::lines(state, knowledge, agenda, insight));
+    match doubt::question(state, knowledge) {
+        Some(question) if state.hazards.is_empty() => lines.push(Line::Question(question)),
+        _ => lines.extend(asking::lines(state, knowledge, agenda, insight)),
+    }
     Reply {
         turn: state.turn,
         phase: state.phase(),

@@ -1,5 +1,6 @@
 //! What the rider may pick at this point: the same list is shown and understood.
 
+use super::doubt;
 use super::event::{Query, Step, Target, Topic};
 use super::gates;
 use super::state::State;
@@ -41,17 +42,15 @@ pub fn menu(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
 }
 
 fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
+    if let Some(choices) = doubt::choices(state, knowledge) {
+        return choices;
+    }
     match step {
         Step::Tell(topic) => tell(state, knowledge, *topic),
         Step::Surroundings => checklist(state, knowledge),
         Step::Clear { .. } => vec![yes(words::ALL_SO), no(words::NOT_SO)],
         Step::Safe(_) => vec![yes(words::IT_IS_OVER), no(words::NOT_OVER)],
-        Step::Observe(_) => match state.query {
-            Some(Query::Reading { .. }) => {
-                vec![yes(words::IT_SHOWS_THAT), no(words::READ_AGAIN), cannot()]
-            }
-            _ => vec![unsure(), cannot(), skip()],
-        },
+        Step::Observe(_) => vec![unsure(), cannot(), skip()],
         Step::Repair(_) => vec![done(words::REPAIRED), cannot(), skip()],
         Step::Prove(_) => vec![
             yes(words::GONE_AND_DRY),
@@ -143,7 +142,8 @@ pub fn useful_kit<'a>(
 fn always(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
     let mut always = Vec::new();
     let ended = matches!(step, Step::HandOver(_) | Step::Stop);
-    if matches!(step, Step::Observe(_) | Step::Repair(_)) {
+    let kept = doubt::pending(state, knowledge).is_some();
+    if kept || matches!(step, Step::Observe(_) | Step::Repair(_)) {
         always.push(choice("why", words::WHY, Means::Why));
         if !gates::denied(state, knowledge).is_empty() {
             always.push(choice(READY, words::READY, Means::Other));

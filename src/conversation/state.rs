@@ -54,6 +54,8 @@ pub struct State {
     pub leads: Option<Shown>,
     /// How good the rider says the meter is.
     pub meter: Option<MeterTold>,
+    /// What the engine delivers, in watts, as the rider said.
+    pub power: Option<f64>,
     /// Specs out of the rider's own manual; the last for an observation counts.
     pub specs: Vec<SpecTold>,
     /// The fuel system.
@@ -216,6 +218,7 @@ impl State {
             entries: Vec::new(),
             leads: None,
             meter: None,
+            power: None,
             specs: Vec::new(),
             system: None,
             kit: BTreeMap::new(),
@@ -277,6 +280,7 @@ impl State {
             Event::Found(found) => self.see(found),
             Event::LeadsRead(shown) => self.leads = Some(shown.clone()),
             Event::MeterTold(told) => self.meter = Some(told.clone()),
+            Event::PowerTold(watts) => self.power = Some(*watts),
             Event::SpecTold(spec) => self.specs.push(spec.clone()),
             Event::SystemTold(system) => self.system = Some(system.clone()),
             Event::KitTold { kit, has } => {
@@ -360,7 +364,13 @@ impl State {
             position <= since || !same
         });
         self.entries.push(Entry::Seen(found.clone()));
-        self.query = None;
+        if self.query.as_ref().is_none_or(|query| {
+            query
+                .about()
+                .is_none_or(|about| *about == found.observation)
+        }) {
+            self.query = None;
+        }
     }
 
     fn repair(&mut self, fault: &FaultId) {

@@ -5,7 +5,7 @@ use super::answer::answer;
 use super::compose::compose;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Terms, Topic};
-use super::gates::denied;
+use super::gates::{denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
 use super::intake::settle;
@@ -63,7 +63,12 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
         offer_again(&mut draft);
         insight = Insight::of(&draft.state, knowledge);
     }
-    let agenda = next(&draft.state, knowledge, insight.as_ref());
+    let mut agenda = next(&draft.state, knowledge, insight.as_ref());
+    let left = left_behind(&draft.state, knowledge, &agenda.step);
+    if !left.is_empty() {
+        left.into_iter().for_each(|event| draft.record(event));
+        agenda = next(&draft.state, knowledge, insight.as_ref());
+    }
     for event in adopt(&draft.state, &agenda, insight.as_ref()) {
         draft.record(event);
     }

@@ -197,7 +197,7 @@ impl Search<'_> {
             marginals: &marginals[..none],
             weight,
         };
-        case.course(&self.prices, &options, None).minutes
+        case.course(&self.prices, options.reach(), None).minutes
     }
 
     /// No policy takes less: each fault present must be repaired, or the bike handed over.

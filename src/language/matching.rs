@@ -149,6 +149,27 @@ impl<'a> Text<'a> {
         parts
     }
 
+    /// Position of the sentence of a token.
+    #[must_use]
+    pub fn sentence_of(&self, token: usize) -> usize {
+        let after = self
+            .sentences
+            .partition_point(|sentence| sentence.tokens.end <= token);
+        after.min(self.sentences.len().saturating_sub(1))
+    }
+
+    /// Position of the quantity that a token is part of.
+    #[must_use]
+    pub fn quantity_over(&self, token: usize) -> Option<usize> {
+        let at = self
+            .quantities
+            .partition_point(|quantity| quantity.tokens.end <= token);
+        self.quantities
+            .get(at)
+            .filter(|quantity| quantity.tokens.contains(&token))
+            .map(|_| at)
+    }
+
     /// Whether a member of the class begins at the token.
     #[must_use]
     pub fn in_class(&self, at: usize, class: &str) -> bool {
@@ -315,7 +336,9 @@ impl Walker<'_, '_> {
             if let Some(end) = self.here(step, after, at) {
                 return Some(end);
             }
-            if at == self.start || !self.text.is_filler(at) {
+            let passed = self.text.is_filler(at)
+                || matches!(step, Step::Number(_)) && self.text.in_class(at, "approximating");
+            if at == self.start || !passed {
                 return None;
             }
         }
@@ -337,6 +360,9 @@ impl Walker<'_, '_> {
                     Sort::Any => true,
                     Sort::Kind(kind) => unit.is_some_and(|unit| unit.kind == *kind),
                     Sort::Unit(symbol) => unit.is_some_and(|unit| unit.symbol == *symbol),
+                    Sort::Count => quantity.is_count(),
+                    Sort::Range => quantity.is_meter_range(),
+                    Sort::One => quantity.is_count() && quantity.is_one(),
                 };
                 fits.then_some(())?;
                 (quantity.tokens.end <= self.end).then_some(())?;

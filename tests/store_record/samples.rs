@@ -5,7 +5,7 @@ use floatbowl::conversation::event::{
     MeterTold, Query, Shown, SpecTold, Step, Target, Terms, Topic,
 };
 use floatbowl::knowledge::model::ObservationKind;
-use floatbowl::quantity::Kind;
+use floatbowl::quantity::{Circumstances, Kind, Warmth};
 use floatbowl::reply::{Ask, Choice, Judged, Line, Means, Next, NextKind, Phase, Reply, Suspect};
 use jiff::Timestamp;
 
@@ -41,6 +41,17 @@ fn measured() -> Measured {
     Measured {
         raw: shown(12.34),
         leads: Some(overload()),
+        over: Some(shown(10.0)),
+        under: Circumstances {
+            rest: Some(1800.0),
+            warmth: Some(Warmth {
+                celsius: 60.0,
+                doubt: 25.0,
+            }),
+            loaded: Some(false),
+            unsure: true,
+        },
+        confirmed: true,
     }
 }
 
@@ -86,7 +97,9 @@ fn told() -> Vec<Event> {
             observation: "pump-winding".into(),
             low: Some(0.5),
             high: None,
+            celsius: Some(20.0),
         }),
+        Event::PowerTold(75_000.0),
         Event::SystemTold("injected".into()),
         Event::KitTold {
             kit: "helper".into(),

@@ -14,6 +14,12 @@ pub enum Sort {
     Kind(Kind),
     /// A number with the unit of this symbol.
     Unit(String),
+    /// A whole number without a unit, as things are counted.
+    Count,
+    /// A whole number that meters have as a range: 20, 200, 2000.
+    Range,
+    /// The digit 1 without a unit, as a display shows it out of range.
+    One,
 }
 
 /// One element of a phrase as written.
@@ -200,6 +206,9 @@ impl Reader<'_> {
         let known = |kind: &Kind| format!("{kind:?}").to_lowercase() == name;
         let sort = match (name, Kind::ALL.into_iter().find(known)) {
             ("", _) => Sort::Any,
+            ("count", _) => Sort::Count,
+            ("range", _) => Sort::Range,
+            ("one", _) => Sort::One,
             (_, Some(kind)) => Sort::Kind(kind),
             ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
             _ => {

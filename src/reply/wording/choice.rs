@@ -14,10 +14,6 @@ pub const NOT_SO: &str = "No";
 pub const IT_IS_OVER: &str = "Yes, it is safe now";
 /// A danger is not past.
 pub const NOT_OVER: &str = "No, not yet";
-/// A doubtful reading stands.
-pub const IT_SHOWS_THAT: &str = "Yes, that is what it shows";
-/// A doubtful reading is taken again.
-pub const READ_AGAIN: &str = "No, I will measure again";
 /// A repair was made.
 pub const REPAIRED: &str = "Done";
 /// The proof succeeded.

@@ -36,13 +36,13 @@ pub const NOT_PROVEN: &str = "Then I count the repair as not proven.";
 pub const GOES_ON: &str = "Then there is more than one thing wrong, or it was something else. We go on with all that we know.";
 /// A new beginning.
 pub const STARTED_OVER: &str = "We start over. What is open on the bike, I keep in mind.";
-/// When the rider asks to be forgotten and nobody keeps anything.
-pub const NOT_KEPT: &str = "Nothing of this is kept: when you leave this conversation, it is gone.";
 /// Nothing is left to do as long as the place is not in order.
 pub const ONLY_WITH_THIS: &str =
     "Without the following I know of nothing more that you could safely do.";
 /// Words that say nothing of what changed last.
 pub const NO_MATTER: &str = "No matter, we go on.";
+/// When the rider asks to be forgotten and nobody keeps anything.
+pub const NOT_KEPT: &str = "Nothing of this is kept: when you leave this conversation, it is gone.";
 /// Nothing can be taken back.
 pub const NOTHING_TO_UNDO: &str = "There is nothing to take back.";
 /// The conversation has ended.

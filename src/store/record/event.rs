@@ -6,7 +6,7 @@ use crate::conversation::event as live;
 use crate::knowledge::id::{
     FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, SystemId,
 };
-use crate::quantity::Kind;
+use crate::quantity::{self, Kind};
 use serde::{Deserialize, Serialize};
 
 /// See [`live::Event`].
@@ -19,6 +19,7 @@ pub(super) enum Event {
     LeadsRead(Shown),
     MeterTold { gain: Number, digits: Number },
     SpecTold(SpecTold),
+    PowerTold(Number),
     SystemTold(SystemId),
     KitTold { kit: KitId, has: bool },
     Settled(Topic),
@@ -107,6 +108,27 @@ pub(super) struct Shown {
 pub(super) struct Measured {
     raw: Shown,
     leads: Option<Shown>,
+    over: Option<Shown>,
+    under: Circumstances,
+    confirmed: bool,
+}
+
+/// See [`quantity::Circumstances`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Circumstances {
+    rest: Option<Number>,
+    warmth: Option<Warmth>,
+    loaded: Option<bool>,
+    unsure: bool,
+}
+
+/// See [`quantity::Warmth`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Warmth {
+    celsius: Number,
+    doubt: Number,
 }
 
 /// See [`live::SpecTold`].
@@ -116,6 +138,7 @@ pub(super) struct SpecTold {
     observation: ObservationId,
     low: Option<Number>,
     high: Option<Number>,
+    celsius: Option<Number>,
 }
 
 /// See [`live::Query`].
@@ -184,12 +207,28 @@ same_fields! { Shown = live::Shown {
 same_fields! { Measured = live::Measured {
     raw: Into::into, Into::into;
     leads: |leads: Option<_>| leads.map(Into::into), |leads: Option<_>| leads.map(Into::into);
+    over: |over: Option<_>| over.map(Into::into), |over: Option<_>| over.map(Into::into);
+    under: Into::into, Into::into;
+    confirmed: same, same;
+} }
+
+same_fields! { Circumstances = quantity::Circumstances {
+    rest: put, got;
+    warmth: |of: Option<_>| of.map(Into::into), |of: Option<_>| of.map(Into::into);
+    loaded: same, same;
+    unsure: same, same;
+} }
+
+same_fields! { Warmth = quantity::Warmth {
+    celsius: Number, f64::from;
+    doubt: Number, f64::from;
 } }
 
 same_fields! { SpecTold = live::SpecTold {
     observation: same, same;
     low: put, got;
     high: put, got;
+    celsius: put, got;
 } }
 
 same_fields! { Found = live::Found {
@@ -277,6 +316,7 @@ impl From<live::Event> for Event {
                 digits: digits.into(),
             },
             Live::SpecTold(spec) => Self::SpecTold(spec.into()),
+            Live::PowerTold(watts) => Self::PowerTold(watts.into()),
             Live::SystemTold(id) => Self::SystemTold(id),
             Live::KitTold { kit, has } => Self::KitTold { kit, has },
             Live::Settled(topic) => Self::Settled(topic.into()),
@@ -324,6 +364,7 @@ impl From<Event> for live::Event {
                 digits: digits.into(),
             }),
             Event::SpecTold(spec) => Self::SpecTold(spec.into()),
+            Event::PowerTold(watts) => Self::PowerTold(watts.into()),
             Event::SystemTold(id) => Self::SystemTold(id),
             Event::KitTold { kit, has } => Self::KitTold { kit, has },
             Event::Settled(topic) => Self::Settled(topic.into()),
