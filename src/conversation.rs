@@ -22,6 +22,7 @@ pub mod intake;
 pub mod measuring;
 pub mod menu;
 pub mod reading;
+pub mod renew;
 pub mod state;
 pub mod turn;
 pub mod uptake;

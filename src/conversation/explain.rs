@@ -91,6 +91,7 @@ fn last_judgements(state: &State, knowledge: &Knowledge) -> Vec<String> {
             raw: measuring::raw(&measured.raw),
             leads: measured.leads.as_ref().map(measuring::raw),
             over: measured.over.as_ref().map(measuring::raw),
+            under: measured.under,
         };
         Some(shown.explained(told))
     });

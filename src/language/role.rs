@@ -93,8 +93,8 @@ fn borrows(text: &Text<'_>, hit: &Hit<'_>) -> bool {
 /// Takes down what a phrase says of one of its numbers; `beside` are the phrases of its sentence.
 fn note(candidate: &mut Candidate, hit: &Hit<'_>, beside: &[Hit<'_>]) {
     match hit.phrase.meaning {
-        // "1.8 in relative mode": the mode is no range.
-        Meaning::Role(Role::Range) if in_circumstance(hit, beside) => {}
+        // "1.8 in relative mode": neither a range nor inches.
+        Meaning::Role(Role::Range | Role::Other) if in_circumstance(hit, beside) => {}
         Meaning::Role(role) => apply(candidate, role, hit, beside),
         Meaning::Display(DisplayWord::Overload | DisplayWord::Lone) => candidate.excluded = true,
         Meaning::Cue(Cue::Replaced) => {
