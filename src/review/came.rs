@@ -96,7 +96,6 @@ pub fn understood(event: &Event) -> Option<String> {
         }
         Event::PowerTold(watts) => format!("engine: {watts} W"),
         Event::SystemTold(system) => format!("system: {system}"),
-        Event::PowerTold(power) => format!("power: {power} W"),
         Event::KitTold { kit, has } => format!("has {kit}: {}", yes_no(has)),
         Event::HazardRaised(hazard) => format!("danger: {hazard}"),
         Event::HazardCleared(hazard) => format!("danger over: {hazard}"),
