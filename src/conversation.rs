@@ -6,6 +6,7 @@
 //! put together (`compose`). Deliberately absent: words (they are in [`crate::reply::wording`]),
 //! knowledge of any bike, time, chance and storage.
 
+pub mod advice;
 pub mod agenda;
 pub mod answer;
 pub mod asking;
@@ -22,6 +23,7 @@ pub mod intake;
 pub mod measuring;
 pub mod menu;
 pub mod reading;
+pub mod renew;
 pub mod state;
 pub mod turn;
 pub mod uptake;

@@ -61,8 +61,12 @@ fn kept_for_a_question(state: &State, knowledge: &Knowledge) -> Option<Step> {
     let step = state.table.clone()?;
     let goes_on = state.hazards.is_empty() && state.end.is_none();
     let waits = match step {
-        Step::Tell(_) | Step::Surroundings | Step::Clear { .. } | Step::Refit => true,
-        Step::Observe(_) | Step::Repair(_) => true,
+        Step::Tell(_)
+        | Step::Surroundings
+        | Step::Clear { .. }
+        | Step::Observe(_)
+        | Step::Repair(_)
+        | Step::Refit => true,
         Step::Prove(_) | Step::Safe(_) | Step::HandOver(_) | Step::Stop => false,
     };
     let goes_on = goes_on && !state.gone && !state.stopping;

@@ -58,6 +58,10 @@ pub fn question(state: &State, knowledge: &Knowledge) -> Option<String> {
     Some(match &pending.question {
         Question::Doubt(doubt) => wording::doubt::question(doubt, &raw(&pending.measured.raw)),
         Question::Missing(missing) => wording::doubt::missing(*missing).to_owned(),
+        Question::Twofold => {
+            let other = pending.measured.other.as_ref().map(raw)?;
+            wording::doubt::twofold(&raw(&pending.measured.raw), &other)
+        }
     })
 }
 
@@ -68,6 +72,7 @@ pub fn why(state: &State, knowledge: &Knowledge) -> Option<&'static str> {
     Some(match &pending.question {
         Question::Doubt(_) => wording::doubt::WHY,
         Question::Missing(missing) => wording::doubt::why_missing(*missing),
+        Question::Twofold => wording::doubt::WHY_TWOFOLD,
     })
 }
 
@@ -102,6 +107,14 @@ pub fn choices(state: &State, knowledge: &Knowledge) -> Option<Vec<Choice>> {
             choice("no", wording::doubt::UNLOADED, Means::No),
         ],
         Question::Missing(Missing::Time) => Vec::new(),
+        Question::Twofold => {
+            let other = pending.measured.other.as_ref().map(raw)?;
+            let first = wording::number::display(&raw(&pending.measured.raw));
+            vec![
+                choice("yes", &first, Means::Yes),
+                choice("no", &wording::number::display(&other), Means::No),
+            ]
+        }
     };
     let unsure = choice("unsure", wording::choice::UNSURE, Means::Unsure);
     let cannot = choice("cannot", wording::choice::CANNOT, Means::Cannot);
@@ -114,7 +127,7 @@ pub fn expecting(state: &State, knowledge: &Knowledge) -> Option<Expecting> {
     let pending = pending(state, knowledge)?;
     let quantity = pending.check.quantity.unwrap_or(Kind::Voltage);
     Some(match pending.question {
-        Question::Doubt(_) => Expecting::Quantity(quantity),
+        Question::Doubt(_) | Question::Twofold => Expecting::Quantity(quantity),
         Question::Missing(Missing::Rest | Missing::Time) => Expecting::Quantity(Kind::Duration),
         Question::Missing(Missing::Warmth) => Expecting::Quantity(Kind::Temperature),
         Question::Missing(Missing::Load) => Expecting::YesNo,
@@ -126,7 +139,7 @@ pub fn expecting(state: &State, knowledge: &Knowledge) -> Option<Expecting> {
 pub fn asks_for_leads(state: &State, knowledge: &Knowledge) -> bool {
     pending(state, knowledge).is_some_and(|pending| match pending.question {
         Question::Doubt(doubt) => doubt.asks_for_leads(),
-        Question::Missing(_) => false,
+        Question::Missing(_) | Question::Twofold => false,
     })
 }
 
@@ -139,7 +152,26 @@ pub fn answer(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     match pending.question {
         Question::Doubt(doubt) => doubted(draft, &pending, (&doubt, heard.means)),
         Question::Missing(missing) => told(draft, &pending, missing, heard),
+        Question::Twofold => meant(draft, &pending, heard.means),
     }
+}
+
+/// Which of two meanings it is.
+fn meant(draft: &mut Draft<'_>, pending: &Pending<'_>, means: Option<Means>) -> bool {
+    let (first, other) = (pending.measured, pending.measured.other.clone());
+    let raw = match (means, other) {
+        (Some(Means::No), Some(other)) => other,
+        (Some(Means::Yes), _) => first.raw.clone(),
+        (Some(means), _) => return gives_up(draft, pending, means),
+        (None, _) => return false,
+    };
+    let settled = Measured {
+        raw,
+        other: None,
+        ..first.clone()
+    };
+    measure(draft, pending.check, settled);
+    true
 }
 
 /// A doubt raised by this very message is not answered by it.
@@ -160,24 +192,24 @@ fn doubted(
         Some(means) => return gives_up(draft, pending, means),
         None => return false,
     };
-    let measured = pending.measured.clone();
+    let before = pending.measured.clone();
     match resolution {
         Resolution::Stands => {
             let confirmed = Measured {
                 confirmed: true,
-                ..measured
+                ..before
             };
             measure(draft, pending.check, confirmed);
         }
-        Resolution::Is(meant) => {
+        Resolution::Is(intended) => {
             let of_leads = draft.state.leads.clone();
-            let of_leads = of_leads.filter(|_| meant.kind == Kind::Resistance);
-            let meant = Measured {
-                raw: logged(&meant),
-                leads: measured.leads.clone().or(of_leads),
-                ..measured
+            let of_leads = of_leads.filter(|_| intended.kind == Kind::Resistance);
+            let as_meant = Measured {
+                raw: logged(&intended),
+                leads: before.leads.clone().or(of_leads),
+                ..before
             };
-            measure(draft, pending.check, meant);
+            measure(draft, pending.check, as_meant);
         }
         Resolution::Again => {
             drop_reading(draft);

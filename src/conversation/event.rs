@@ -204,6 +204,8 @@ pub struct Measured {
     pub leads: Option<Shown>,
     /// The time in which a volume was caught, where that makes it a flow.
     pub over: Option<Shown>,
+    /// What the same words may mean instead: the other pint, the other decimal sign.
+    pub other: Option<Shown>,
     /// How it was taken.
     pub under: Circumstances,
     /// Whether the rider stood by it when asked.

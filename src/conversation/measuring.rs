@@ -4,6 +4,7 @@ use super::event::{Display, Measured, MeterTold, Shown};
 use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::compile::bands;
+use crate::knowledge::id::SystemId;
 use crate::knowledge::schema::{self, Observation};
 use crate::language::interpretation::{Reading, Special};
 use crate::quantity::circumstance::Taken;
@@ -20,6 +21,8 @@ pub enum Question {
     Doubt(Doubt),
     /// The verdict hangs on something that was not said.
     Missing(Missing),
+    /// The words can be read in two ways, and the verdict hangs on which.
+    Twofold,
 }
 
 /// A reading judged.
@@ -56,7 +59,7 @@ pub fn spec(state: &State, knowledge: &Knowledge, check: &Observation) -> Option
 
 /// The sheets of the group, then that of the demo bike.
 fn sheets(state: &State, knowledge: &Knowledge, check: &Observation) -> Vec<Spec> {
-    let system = state.system.as_ref().map(|system| system.as_str());
+    let system = state.system.as_ref().map(SystemId::as_str);
     let applies = |sheet: &&quantity::spec::Sheet| {
         sheet.system.is_none() || sheet.system.as_deref() == system
     };
@@ -128,7 +131,26 @@ pub fn judgement(
         spec_celsius: spec.and_then(|spec| spec.at_celsius),
         under: measured.under,
     };
-    match taken.judge() {
+    let judged = taken.judge();
+    if let Some(other) = &measured.other {
+        let other = Measured {
+            raw: other.clone(),
+            other: None,
+            ..measured.clone()
+        };
+        let other = reading(check, &other, (&bands, &meter))?;
+        let other = Taken {
+            measured: other,
+            ..taken.clone()
+        };
+        let verdict = |judged: &Result<(Judgement, _), _>| {
+            judged.as_ref().ok().map(|(judgement, _)| judgement.verdict)
+        };
+        if verdict(&other.judge()) != verdict(&judged) {
+            return Err(Question::Twofold);
+        }
+    }
+    match judged {
         Ok((_, Some(missing))) => Err(Question::Missing(missing)),
         Ok((judgement, None)) => Ok(Verdict {
             judgement,

@@ -5,12 +5,12 @@ use super::draft::Draft;
 use super::event::{Declined, Display, Event, Found, Measured, Query, Shown, Target};
 use super::hear::Heard;
 use super::measuring::{self, Question, judgement, raw, shown};
-use super::state::Entry;
+use super::renew::again;
 use super::uptake::{asked, belongs, learn, result};
 use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::knowledge::schema::{Manner, Observation};
 use crate::language::interpretation::{Circumstance, Reading, Special};
-use crate::quantity::{Circumstances, Kind, Missing, Nature, Warmth};
+use crate::quantity::{Circumstances, Kind, Missing, Warmth};
 use crate::reply::{Line, wording};
 
 /// Takes in every number of a message.
@@ -19,11 +19,7 @@ pub fn readings(draft: &mut Draft<'_>, heard: &Heard) {
     let mut changed = meter_and_power(draft, heard) || said.spec_told;
     changed |= leads(draft, &mut said, heard);
     let under = circumstances(&mut said, heard, draft);
-    let judged = each(
-        draft,
-        &said,
-        (under, has(heard, |c| matches!(c, Circumstance::Subtracted))),
-    );
+    let judged = each(draft, (&said, heard), under);
     if changed || (under != Circumstances::default() && judged.is_empty()) {
         again(draft, under, &judged);
     }
@@ -154,9 +150,10 @@ fn circumstances(said: &mut Numbers, heard: &Heard, draft: &Draft<'_>) -> Circum
 /// Judges every reading that has a home. Returns the observations judged or kept back.
 fn each(
     draft: &mut Draft<'_>,
-    said: &Numbers,
-    (under, subtracted): (Circumstances, bool),
+    (said, heard): (&Numbers, &Heard),
+    under: Circumstances,
 ) -> Vec<ObservationId> {
+    let subtracted = has(heard, |c| matches!(c, Circumstance::Subtracted));
     let mut wanted = wanted(draft);
     let mut made = Vec::new();
     for (reading, over) in paired(&said.rest) {
@@ -180,6 +177,7 @@ fn each(
             raw,
             leads: leads.flatten(),
             over: over.map(shown),
+            other: other_meaning(heard, reading).map(shown),
             under,
             confirmed: false,
         };
@@ -187,6 +185,17 @@ fn each(
         retake(draft, check, measured);
     }
     made
+}
+
+/// What the words of a reading may mean instead; a lone 1 has a doubt of its own.
+fn other_meaning<'h>(heard: &'h Heard, reading: &Reading) -> Option<&'h Reading> {
+    let meanings = heard.said.ambiguous.iter().map(|said| &said.what);
+    let mut of_it = meanings.filter(|all| all.first() == Some(reading));
+    of_it
+        .next()?
+        .iter()
+        .skip(1)
+        .find(|other| other.special.is_none())
 }
 
 /// A volume goes with the time it was caught in.
@@ -336,6 +345,7 @@ fn judged(
         raw: raw(&measured.raw),
         leads: measured.leads.as_ref().map(raw),
         over: measured.over.as_ref().map(raw),
+        under: measured.under,
     };
     draft.say(Line::Judgement(shown.line()));
     if verdict.says_nothing {
@@ -355,91 +365,4 @@ fn judged(
         asked: asked(draft).contains(&check.id),
     };
     learn(draft, found);
-}
-
-/// Judges what was read before once more, in the light of what was just said.
-fn again(draft: &mut Draft<'_>, under: Circumstances, made: &[ObservationId]) {
-    let state = draft.state.clone();
-    let kept = pending(&state, draft.knowledge);
-    let since = state.entries.iter().rev();
-    let since = since.take_while(|entry| matches!(entry, Entry::Seen(_)));
-    let seen = since.filter_map(|entry| match entry {
-        Entry::Seen(found) => Some((&found.observation, found.measured.as_ref()?)),
-        Entry::Repaired(_) => None,
-    });
-    let kept = kept.map(|kept| (&kept.check.id, kept.measured));
-    let mut done = made.to_vec();
-    let mut under = under;
-    for (id, before) in kept.into_iter().chain(seen) {
-        let check = draft.knowledge.observations.get(id);
-        if let Some(check) = check.filter(|_| !done.contains(id)) {
-            done.push(id.clone());
-            let replaces = made.is_empty() || before.leads.is_none();
-            let measured = renewed(draft, check, (before, under), replaces);
-            if measured.under != before.under {
-                // What was said is about one reading: the one kept back, or else the last.
-                under = Circumstances::default();
-            }
-            if renews(draft, check, (before, &measured)) {
-                measure(draft, check, measured);
-            }
-        }
-    }
-}
-
-/// A reading with what is known by now of the leads and of how it was taken.
-fn renewed(
-    draft: &Draft<'_>,
-    check: &Observation,
-    (before, under): (&Measured, Circumstances),
-    replaces_leads: bool,
-) -> Measured {
-    let under = match check.nature {
-        Some(Nature::RestedBattery) => Circumstances {
-            loaded: None,
-            ..under
-        },
-        Some(Nature::Copper) => Circumstances {
-            warmth: under.warmth,
-            ..Circumstances::default()
-        },
-        Some(Nature::UnderLoad | Nature::Drop) => Circumstances {
-            loaded: under.loaded,
-            ..Circumstances::default()
-        },
-        Some(Nature::FuelFlow) | None => Circumstances::default(),
-    };
-    let told_now = draft
-        .events
-        .iter()
-        .any(|event| matches!(event, Event::LeadsRead(_)));
-    let of_use = draft
-        .state
-        .leads
-        .as_ref()
-        .filter(|leads| leads.display != Some(Display::Overload));
-    let leads = match before.raw.quantity {
-        Kind::Resistance if told_now && replaces_leads => {
-            of_use.cloned().or_else(|| before.leads.clone())
-        }
-        _ => before.leads.clone(),
-    };
-    Measured {
-        leads,
-        under: under.or(before.under),
-        ..before.clone()
-    }
-}
-
-/// Whether judging a reading again says anything new.
-fn renews(draft: &Draft<'_>, check: &Observation, (before, now): (&Measured, &Measured)) -> bool {
-    if before != now {
-        return true;
-    }
-    draft.events.iter().any(|event| match event {
-        Event::SpecTold(spec) => spec.observation == check.id,
-        Event::MeterTold(_) => check.quantity.is_some_and(Kind::is_electrical),
-        Event::PowerTold(_) => check.nature == Some(Nature::FuelFlow),
-        _ => false,
-    })
 }

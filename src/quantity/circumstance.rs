@@ -3,7 +3,7 @@
 //! What is not known is a doubt of its own, and is asked for only where the answer would change the
 //! verdict.
 
-use super::battery::{Make, Rested};
+use super::battery::{Charge, Make, Rested};
 use super::circuit::{no_current, unloaded};
 use super::copper::Winding;
 use super::doubt::Doubt;
@@ -197,6 +197,12 @@ impl Taken<'_> {
             spec_celsius,
         })
     }
+}
+
+/// How full a battery of unknown make is, by a rest voltage in volts.
+#[must_use]
+pub fn charge(under: Circumstances, volts: f64) -> Charge {
+    rested(under).charge(Volts(volts))
 }
 
 fn rested(under: Circumstances) -> Rested {

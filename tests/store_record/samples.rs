@@ -42,6 +42,7 @@ fn measured() -> Measured {
         raw: shown(12.34),
         leads: Some(overload()),
         over: Some(shown(10.0)),
+        other: Some(shown(1.234)),
         under: Circumstances {
             rest: Some(1800.0),
             warmth: Some(Warmth {

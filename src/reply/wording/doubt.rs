@@ -110,10 +110,7 @@ pub fn question(doubt: &Doubt, raw: &Raw) -> String {
 pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
     let said = |number: f64| format!("Yes, {}", value(number, raw.kind, raw.unit.symbol));
     match doubt {
-        Doubt::OtherKind {
-            asked: Kind::Flow, ..
-        } => (None, WILL_DO),
-        Doubt::OtherKind { asked, .. } => {
+        Doubt::OtherKind { asked, .. } if *asked != Kind::Flow => {
             let meant = raw.centre();
             let words = meant.map(|number| {
                 format!(
@@ -151,7 +148,8 @@ pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
             Some("Yes, I can".to_owned()),
             "No, the beeper is all I have",
         ),
-        Doubt::OffsetDoesNotFit { .. }
+        Doubt::OtherKind { .. }
+        | Doubt::OffsetDoesNotFit { .. }
         | Doubt::LeadsOpen
         | Doubt::NegativeAfterCorrection { .. }
         | Doubt::LiveCircuit { .. }
@@ -160,6 +158,19 @@ pub fn answers(doubt: &Doubt, raw: &Raw) -> (Option<String>, &'static str) {
         | Doubt::NothingToJudgeBy
         | Doubt::NotANumber => (None, WILL_DO),
     }
+}
+
+/// Why words with two meanings are asked about.
+pub const WHY_TWOFOLD: &str = "Your words can be read in two ways, and the verdict hangs on which.";
+
+/// Which of two meanings it is.
+#[must_use]
+pub fn twofold(first: &Raw, other: &Raw) -> String {
+    format!(
+        "Is that {}, rather than {}?",
+        super::number::display(first),
+        super::number::display(other)
+    )
 }
 
 /// What to do where a reading has to be taken again.

@@ -1,12 +1,12 @@
-//! A judged reading: its figures, its arithmetic in one line, and the long explanation.
+//! A judged reading: its figures, and its arithmetic in one line.
 
-use super::number::{chance, display, list, range};
+use super::number::{chance, display, range};
 use crate::knowledge::schema::Observation;
-use crate::quantity::number::{fixed, two_digits};
+use crate::quantity::circumstance::charge;
 use crate::quantity::receipt::{Cause, Place};
 use crate::quantity::uncertainty::Origin;
 use crate::quantity::{
-    Basis, Judgement, Kind, Nature, Raw, Receipt, Remedy, Side, Spec, Verdict, receipt,
+    Basis, Circumstances, Judgement, Nature, Raw, Receipt, Remedy, Side, Spec, Verdict, receipt,
 };
 use crate::reply::Judged;
 
@@ -33,6 +33,8 @@ pub struct Shown<'a> {
     pub leads: Option<Raw>,
     /// The time a volume was caught in.
     pub over: Option<Raw>,
+    /// How it was taken.
+    pub under: Circumstances,
 }
 
 impl Shown<'_> {
@@ -111,7 +113,7 @@ impl Shown<'_> {
             .then_some(outcomes[at].words.as_str())
     }
 
-    fn receipt(&self) -> Option<Receipt> {
+    pub(super) fn receipt(&self) -> Option<Receipt> {
         receipt(self.judgement, &self.raw, self.leads.as_ref())
     }
 
@@ -135,14 +137,10 @@ impl Shown<'_> {
             line += &self.against(receipt);
         }
         line = format!("{}. {}", line.trim_end_matches('.'), self.in_words());
-        let mut better = self.judgement.remedies.iter().take(2).map(|&r| better(r));
-        if let Some(first) = better.next() {
-            line += &format!(" To do better: {first}.");
-            if let Some(second) = better.next() {
-                line += &format!(" Or: {second}.");
-            }
-        }
-        line
+        line += &self.charge().unwrap_or_default();
+        let words = ["To do better", "Or"].iter().zip(&self.judgement.remedies);
+        let ways = words.map(|(lead, &remedy)| format!(" {lead}: {}.", better(remedy)));
+        line + &ways.collect::<String>()
     }
 
     /// `3.4 − 1.6 (leads) = 1.8 ± 0.2 ohm`; `200 mL in 10 s = 1200 ± 200 mL/min`.
@@ -196,6 +194,27 @@ impl Shown<'_> {
         format!("It may be {}.", named.join(", or "))
     }
 
+    /// How full a battery is by its rest voltage, as a range wide enough for what each table says.
+    fn charge(&self) -> Option<String> {
+        let battery = self.check.nature == Some(Nature::RestedBattery);
+        let volts = self
+            .judgement
+            .estimate
+            .as_ref()
+            .filter(|_| battery)?
+            .corrected;
+        let charge = charge(self.under, volts);
+        let percent = |share: f64| (share * 20.0).round() * 5.0;
+        Some(match (percent(charge.low), percent(charge.high)) {
+            (low, high) if low == high => {
+                format!(" By the published tables it is about {low} % full.")
+            }
+            (low, high) => {
+                format!(" By the published tables, which differ, it is {low} to {high} % full.")
+            }
+        })
+    }
+
     fn only_open_or_short(&self) -> bool {
         let number = self.judgement.estimate.is_some();
         number && self.spec.is_none() && self.check.nature == Some(Nature::Copper)
@@ -209,7 +228,7 @@ impl Shown<'_> {
     }
 
     /// Outcomes worth naming with their probabilities, likeliest first.
-    fn probable(&self) -> impl Iterator<Item = String> {
+    pub(super) fn probable(&self) -> impl Iterator<Item = String> {
         let weights = &self.judgement.weights;
         let mut order: Vec<usize> = (0..weights.len())
             .filter(|&at| weights[at] >= WORTH_NAMING)
@@ -218,68 +237,6 @@ impl Shown<'_> {
         order
             .into_iter()
             .map(|at| format!("{} ({})", self.outcome(at), chance(weights[at])))
-    }
-
-    /// How the verdict came about, in full; `meter` is the rider's own, per cent and digits.
-    #[must_use]
-    pub fn explained(&self, meter: Option<(f64, f64)>) -> Vec<String> {
-        let mut lines = vec![format!("About \"{}\": {}", self.check.name, self.read())];
-        if let Some(receipt) = self.receipt() {
-            lines.push(doubts(&receipt));
-        }
-        if self.raw.kind.is_electrical() && self.judgement.estimate.is_some() {
-            lines.push(meter_used(meter));
-        }
-        let probable: Vec<String> = self.probable().collect();
-        lines.push(format!(
-            "That makes it {}. I call a verdict clear from 97.5 % on.",
-            list(&probable)
-        ));
-        lines.push(self.source());
-        lines
-    }
-
-    /// What was read, and what was done to it.
-    fn read(&self) -> String {
-        let mut read = format!("you read {}", display(&self.raw));
-        if let Some(leads) = &self.leads {
-            read += &format!(
-                ", the leads alone show {}; what is left belongs to the part",
-                display(leads)
-            );
-        } else if self.raw.kind == Kind::Resistance && self.judgement.estimate.is_some() {
-            read += ", leads included: I do not know what yours have";
-        }
-        if let Some(over) = &self.over {
-            read += &format!(" in {}", display(over));
-        }
-        let factor = self.judgement.estimate.as_ref().and_then(|it| it.factor);
-        if let Some(factor) = factor.filter(|factor| (factor - 1.0).abs() > 1e-9) {
-            read += &format!(
-                ". Copper has more resistance when warm, so it counts {factor:.3} times at the temperature of the range"
-            );
-        }
-        read + "."
-    }
-
-    fn source(&self) -> String {
-        match self.spec {
-            Some(spec) if spec.basis == Basis::Manual => {
-                "The range is the one you read out of your manual; it goes before any other.".to_owned()
-            }
-            Some(spec) if spec.basis == Basis::Need => {
-                "The least flow is what an engine of that power burns at full throttle, at 300 g/kWh and 720 kg/m3; your manual's figure would go first.".to_owned()
-            }
-            Some(spec) => format!(
-                "The range ({}) comes from: {}.",
-                spec.conditions,
-                spec.source.trim_end_matches('.')
-            ),
-            None => format!(
-                "The limits come from: {}.",
-                self.check.source.trim_end_matches('.')
-            ),
-        }
     }
 }
 
@@ -319,47 +276,6 @@ fn note(origin: Origin) -> Option<&'static str> {
         Origin::Temperature => Some("partly for not knowing just how warm it was"),
         Origin::Range => Some("you gave a range"),
         _ => None,
-    }
-}
-
-/// The causes of the doubt in words, largest first.
-fn doubts(receipt: &Receipt) -> String {
-    let symbol = receipt.unit.symbol;
-    let cause = |cause: &Cause| {
-        let size = two_digits(cause.standard_uncertainty);
-        format!("{} ({size})", origin(cause.origin))
-    };
-    let causes: Vec<String> = receipt.causes.iter().take(4).map(cause).collect();
-    format!(
-        "In 95 of 100 such cases the true value lies within ± {} {symbol}. What makes the doubt, largest first, as standard uncertainties in {symbol}: {}.",
-        fixed(receipt.plus_minus, receipt.decimals),
-        list(&causes)
-    )
-}
-
-fn origin(origin: Origin) -> &'static str {
-    match origin {
-        Origin::Accuracy => "the meter's accuracy",
-        Origin::OffsetDigits => "the last digit of the second reading",
-        Origin::Rounding => "the last digit you gave",
-        Origin::OffsetRounding => "the last digit you gave for the leads",
-        Origin::Contact => "how well the probes touch",
-        Origin::LeadsUnread => "leads not yet taken off",
-        Origin::Range => "the range you gave",
-        Origin::Temperature => "the temperature",
-        Origin::Rest => "the battery's rest and temperature",
-        Origin::NoLoad => "no load",
-        Origin::Volume => "the volume",
-        Origin::Duration => "the time",
-    }
-}
-
-fn meter_used(told: Option<(f64, f64)>) -> String {
-    match told {
-        Some((percent, digits)) => {
-            format!("I took your meter at the {percent} % + {digits} you told me.")
-        }
-        None => "I took your meter for a cheap hand-held: volts 0.5 % + 2 digits, amperes 1.5 % + 3, ohms 1 % + 1. If you know better, type for example \"my meter is 0.5 % + 2\".".to_owned(),
     }
 }
 

@@ -109,6 +109,7 @@ pub(super) struct Measured {
     raw: Shown,
     leads: Option<Shown>,
     over: Option<Shown>,
+    other: Option<Shown>,
     under: Circumstances,
     confirmed: bool,
 }
@@ -208,6 +209,7 @@ same_fields! { Measured = live::Measured {
     raw: Into::into, Into::into;
     leads: |leads: Option<_>| leads.map(Into::into), |leads: Option<_>| leads.map(Into::into);
     over: |over: Option<_>| over.map(Into::into), |over: Option<_>| over.map(Into::into);
+    other: |other: Option<_>| other.map(Into::into), |other: Option<_>| other.map(Into::into);
     under: Into::into, Into::into;
     confirmed: same, same;
 } }
