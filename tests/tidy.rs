@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 const LONGEST: usize = 450;
 
 /// Which rooms a room may import from, besides itself.
-const ARROWS: [(&str, &[&str]); 12] = [
+const ARROWS: [(&str, &[&str]); 13] = [
     ("quantity", &[]),
     ("knowledge", &["quantity"]),
     ("language", &["knowledge", "quantity"]),

@@ -9,6 +9,7 @@ use crate::diagnosis::{
     Belief, Candidate, Conflict, Depth, Finding, Plan, Situation, Step, Terms, conflict_in, plan,
 };
 use crate::knowledge::Knowledge;
+use crate::knowledge::compile::OUTSIDE;
 use crate::knowledge::id::{FaultId, KitId, ObservationId};
 use crate::knowledge::model::{
     FaultIx, Model, Observation, ObservationIx, ObservationKind, OpeningIx,
@@ -25,6 +26,32 @@ const GIVING_UP_MINUTES: f64 = 600.0;
 /// What a message costs beside the work it asks for: reading, walking to the bike, answering. At
 /// nothing, questions that hardly tell anything were asked for being free; common practice, no source.
 const MESSAGE_MINUTES: f64 = 2.0;
+
+/// Until so many checks are made, there are little but the rider's words to go by.
+const WORDS_ONLY: usize = 3;
+/// Words are odd more often than bikes are: until then an unknown fault has this share of its odds,
+/// or riders with two faults, who complain of much, would be handed over before the first check.
+const UNKNOWN_BY_WORDS: f64 = 0.1;
+
+/// How many checks have been made.
+fn checks(state: &State, model: &Model) -> usize {
+    let is_check = |id: &ObservationId| {
+        model.observation(id.as_str()).is_some_and(|at| {
+            let kind = model.observations[at.at()].kind;
+            matches!(kind, ObservationKind::Choice | ObservationKind::Measurement)
+        })
+    };
+    let entries = state.entries.iter();
+    entries
+        .filter(|entry| matches!(entry, Entry::Seen(found) if is_check(&found.observation)))
+        .count()
+}
+
+fn believe_in_the_known(model: &mut Cow<'_, Model>) {
+    if let Some(outside) = model.fault(OUTSIDE) {
+        model.to_mut().faults[outside.at()].prior *= UNKNOWN_BY_WORDS;
+    }
+}
 
 /// What steps cost in a conversation.
 #[must_use]
@@ -58,7 +85,10 @@ impl<'a> Insight<'a> {
     #[must_use]
     pub fn of(state: &State, knowledge: &'a Knowledge) -> Option<Self> {
         let model = knowledge.model(state.system.as_ref()?)?;
-        let (weighed, findings) = doubting_repairs(model, &findings(state, model));
+        let (mut weighed, findings) = doubting_repairs(model, &findings(state, model));
+        if checks(state, model) < WORDS_ONLY {
+            believe_in_the_known(&mut weighed);
+        }
         let belief = Belief::given(&weighed, &findings);
         let options = Options::of(state, knowledge, model);
         let situation = options.situation(state, knowledge, &weighed, &belief);

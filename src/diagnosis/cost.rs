@@ -14,7 +14,8 @@ pub struct Terms {
     /// What a repair of something that was not broken costs on top of its own minutes and parts:
     /// the wait for a part bought on a guess, work undone, and the rider's trust.
     pub wrong_repair_minutes: f64,
-    /// What handing over costs on top of the model's figure: the rider came for an answer.
+    /// What handing over costs on top of the model's figure for each fault that is left: the rider
+    /// came for an answer. By fault, so that finding one of two is worth something.
     pub giving_up_minutes: f64,
 }
 
@@ -202,14 +203,15 @@ impl<'a> Prices<'a> {
             + self.access(needs, open)
     }
 
-    /// Minutes' worth of handing over. A shop keeps the rider waiting too: where messages take
+    /// Minutes' worth of handing over, times the probability `mass` of coming to that, with so many
+    /// `faults` expected to be left, times the same. A shop keeps the rider waiting too: where messages take
     /// hours, as long as several of them, or every slow conversation would end at the shop's door.
     #[must_use]
-    pub fn handing_over(&self) -> f64 {
+    pub fn handing_over(&self, mass: f64, faults: f64) -> f64 {
         /// Messages that a shop's waiting time is counted as (common practice, no source).
         const MESSAGES: f64 = 6.0;
         let waiting = MESSAGES * self.terms.round_trip_minutes;
-        self.model.handover_minutes + self.terms.giving_up_minutes + waiting
+        mass * (self.model.handover_minutes + waiting) + faults * self.terms.giving_up_minutes
     }
 
     /// Minutes for a repair and for finding out whether it helped: one message each.

@@ -275,7 +275,7 @@ fn candidate(offer: &Offer, acting: f64) -> Candidate {
 }
 
 fn hand_over(situation: &Situation, reason: Reason) -> Plan {
-    let cost_minutes = Prices::of(situation.model, situation.terms).handing_over();
+    let cost_minutes = Prices::of(situation.model, situation.terms).handing_over(1.0, 1.0);
     let candidates = vec![Candidate {
         step: Step::HandOver,
         gain_minutes: cost_minutes,

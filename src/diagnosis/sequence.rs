@@ -71,10 +71,9 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     /// Handing over is weighed after every repair. Going on ends where what has been spent alone is
     /// more than the best course found, since no longer one can then win.
     pub fn course(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Course {
-        let handover = prices.handing_over();
         let mut walk = self.walk(prices, reach, first);
         let mut spent = 0.0;
-        let mut best = (handover * self.total, 0);
+        let mut best = (prices.handing_over(self.total, walk.faults), 0);
         if first.is_some() {
             best.0 = f64::INFINITY;
         }
@@ -85,7 +84,7 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
                 break;
             }
             self.repair(prices, &mut walk, at);
-            let minutes = spent + handover * walk.unsolved;
+            let minutes = spent + prices.handing_over(walk.unsolved, walk.faults);
             if minutes < best.0 {
                 best = (minutes, walk.done.len());
             }
@@ -111,6 +110,7 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
         left.extend(reach.repairs.iter().filter(likely).map(priced));
         Walk {
             unsolved: self.total,
+            faults: self.marginals.iter().sum(),
             open: reach.open,
             done: Vec::new(),
             left,
@@ -121,7 +121,12 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     /// all shows at the first proof.
     fn repair(&self, prices: &Prices, walk: &mut Walk, at: usize) {
         let none = self.marginals.len();
-        let Left { fault, success, .. } = walk.left.remove(at);
+        let Left {
+            fault,
+            success,
+            probability,
+            ..
+        } = walk.left.remove(at);
         let other_success = |fault: usize| prices.model.faults[fault].repair.success;
         if walk.done.is_empty() {
             walk.unsolved -= (self.weight)([none; 3]);
@@ -136,6 +141,7 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
             solved += other_success(*other) * with_other;
         }
         walk.unsolved = (walk.unsolved - success * solved).max(0.0);
+        walk.faults = (walk.faults - success * probability).max(0.0);
         walk.done.push(fault);
         walk.open_up(prices, prices.repair_needs(FaultIx::from(fault)));
     }
@@ -145,6 +151,8 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
 struct Walk {
     /// Weight of the sets not solved yet.
     unsolved: f64,
+    /// Faults expected to be left, times the sum of the weights.
+    faults: f64,
     open: Openings,
     done: Vec<usize>,
     left: Vec<Left>,

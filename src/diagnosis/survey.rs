@@ -52,7 +52,7 @@ pub fn offers(ground: &Ground, frame: &Frame, options: &Options) -> Vec<Offer> {
         .collect();
     offers.push(Offer {
         step: Step::HandOver,
-        cost: ground.prices.handing_over(),
+        cost: handing_over(ground, frame),
         left: 0.0,
     });
     offers.extend(observing(ground, frame, options, at_once.minutes));
@@ -133,8 +133,14 @@ pub fn minutes_with(ground: &Ground, frame: &Frame, options: &Options, step: Ste
             observation_offer(ground, frame, options, observation.at()).total()
         }
         Step::Repair(fault) => repair_offer(ground, frame, options, fault.at()).total(),
-        Step::HandOver => ground.prices.handing_over(),
+        Step::HandOver => handing_over(ground, frame),
     }
+}
+
+fn handing_over(ground: &Ground, frame: &Frame) -> f64 {
+    ground
+        .prices
+        .handing_over(1.0, frame.marginals.iter().sum())
 }
 
 fn observation_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) -> Offer {
