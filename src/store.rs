@@ -9,7 +9,7 @@
 //! - [`engine`]: what a storage engine must do; [`embedded`] and [`memory`] do it.
 //! - [`record`]: the versioned stored form of events and replies.
 //! - [`name`]: what conversations, addresses, riders and messages are called.
-//! - [`keys`], `cipher`, `ledger`: keys apart from what they lock; pseudonyms; both under one roof.
+//! - [`keys`], `cipher`, `pack`, `ledger`: keys apart from what they lock; pseudonyms; both under one roof.
 //! - `layout`, `index`: the rows of a conversation, and the ways to it.
 //! - [`setting`], `keeping`, [`mod@forget`]: what groups allow; what is done over all conversations.
 //! - [`mod@backup`], [`archive`], [`check`], [`salvage`]: out of the store and back, and after damage.
@@ -34,6 +34,7 @@ mod mark;
 pub mod memory;
 pub mod name;
 mod owner;
+mod pack;
 pub mod problem;
 pub mod record;
 pub mod salvage;

@@ -16,7 +16,7 @@ use jiff::Timestamp;
 use rstest::rstest;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
-use world::message;
+use world::{given, message};
 
 /// A desk whose clock the test sets, in hours.
 struct World {
@@ -27,15 +27,13 @@ struct World {
 impl World {
     fn new() -> Self {
         let hours = Arc::new(AtomicI64::new(0));
-        let (clock, ids) = (Arc::clone(&hours), AtomicI64::new(1));
+        let clock = Arc::clone(&hours);
         let given = Given {
             clock: Box::new(move || {
                 let hours = clock.load(Ordering::SeqCst);
                 Timestamp::from_second(1_700_000_000 + 3600 * hours).unwrap()
             }),
-            ids: Box::new(move || {
-                ConversationId(ids.fetch_add(1, Ordering::SeqCst).unsigned_abs())
-            }),
+            ..given(1)
         };
         let desk = Desk::new(Store::in_memory().unwrap(), Counting, given);
         Self { desk, hours }

@@ -67,6 +67,13 @@ pub(super) fn run(command: &Command, knowledge: Option<&Path>) -> Result<(), Fai
     for (id, turns) in &saved.cut {
         anstream::println!("{id}: saved up to turn {}", turns - 1);
     }
+    if saved.missing_writes > 0 {
+        anstream::println!(
+            "The last {} writes are missing from the database: conversations may have gone on for \
+             longer, and others may have been begun. A backup made since would have them.",
+            saved.missing_writes
+        );
+    }
     for id in &saved.lost {
         anstream::println!("{id}: nothing of it can be read");
     }

@@ -12,7 +12,7 @@ use crate::review::queue::{Mark, marks, may_read};
 use crate::review::replay::Said;
 use crate::review::transcript::{Past, Transcript, transcript};
 use crate::store::Note;
-use crate::store::name::ConversationId;
+use crate::store::name::{ConversationId, Group};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::Timestamp;
 use std::io::Write;
@@ -63,6 +63,9 @@ pub(super) struct List {
     /// Only those with this mark; given again, with any of them.
     #[arg(long, value_name = "MARK")]
     mark: Vec<Wanted>,
+    /// Only those of this group.
+    #[arg(long)]
+    group: Option<String>,
     /// JSON in place of text.
     #[arg(long)]
     json: bool,
@@ -185,7 +188,11 @@ type Found = (Past, Transcript, Vec<Mark>);
 /// Those a volunteer may read and wants to, and how many they may not.
 fn wanted(world: &World<'_>, list: &List) -> Result<(Vec<Found>, usize), Failure> {
     let (mut found, mut closed) = (Vec::new(), 0);
-    for id in wait(world.store.all())?? {
+    let ids = match &list.group {
+        Some(group) => wait(world.store.of_group(Group::new(group)))??,
+        None => wait(world.store.all())??,
+    };
+    for id in ids {
         match past(world, id)? {
             Some((past, true)) => {
                 let transcript = transcript(&past, world.knowledge);

@@ -94,7 +94,7 @@ pub fn understood(event: &Event) -> Option<String> {
             let (low, high) = (bound(spec.low), bound(spec.high));
             format!("spec of {}: {low} to {high}", spec.observation)
         }
-        Event::PowerTold(watts) => format!("engine: {watts} W"),
+        Event::PowerTold(watts) => format!("power: {watts} W"),
         Event::SystemTold(system) => format!("system: {system}"),
         Event::KitTold { kit, has } => format!("has {kit}: {}", yes_no(has)),
         Event::HazardRaised(hazard) => format!("danger: {hazard}"),

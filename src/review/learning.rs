@@ -80,21 +80,31 @@ fn rows(model: &Model, counts: &BTreeMap<FaultId, u32>) -> Vec<Row> {
     let all: f64 = known.clone().map(|fault| f64::from(count(&fault.id))).sum();
     known
         .map(|fault| {
-            let share = STRENGTH * fault.prior / sum + f64::from(count(&fault.id));
-            let beta = Beta::new(share, STRENGTH + all - share);
-            let at = |p: f64| beta.as_ref().map_or(f64::NAN, |beta| beta.inverse_cdf(p));
+            let share = fault.prior / sum;
+            let [mean, low, high] = posterior(STRENGTH, share, (count(&fault.id), all));
             let as_prior = |share: f64| (share * sum).min(HIGHEST);
             Row {
                 system: model.system.clone(),
                 fault: fault.id.clone(),
                 count: count(&fault.id),
                 before: fault.prior,
-                after: as_prior(share / (STRENGTH + all)),
-                low: as_prior(at(f64::midpoint(0.0, 1.0 - INSIDE))),
-                high: as_prior(at(f64::midpoint(1.0, INSIDE))),
+                after: as_prior(mean),
+                low: as_prior(low),
+                high: as_prior(high),
             }
         })
         .collect()
+}
+
+/// Mean and ends of the central interval of a share that was `share` with the weight of `strength`
+/// draws, after so many of so many draws.
+#[must_use]
+pub fn posterior(strength: f64, share: f64, (count, all): (u32, f64)) -> [f64; 3] {
+    let drawn = strength * share + f64::from(count);
+    let beta = Beta::new(drawn, strength + all - drawn);
+    let at = |p: f64| beta.as_ref().map_or(f64::NAN, |beta| beta.inverse_cdf(p));
+    let outside = (1.0 - INSIDE) / 2.0;
+    [drawn / (strength + all), at(outside), at(1.0 - outside)]
 }
 
 /// What a moderator decided: which priors stand in place of those of the knowledge.

@@ -32,26 +32,28 @@ pub(super) fn all(ledger: &Ledger) -> Result<(), StoreError> {
     strays(ledger, &homes)
 }
 
-/// Reads everything, and goes on after what is wrong.
-pub(super) fn verdict(ledger: &Ledger) -> Result<Verdict, StoreError> {
-    let homes = index::all(ledger.engine())?;
-    let mut verdict = Verdict {
-        conversations: homes.len(),
-        ..Verdict::default()
-    };
-    for conversation in &homes {
+/// Reads some conversations, and goes on after what is wrong.
+pub(super) fn some(ledger: &Ledger, conversations: &[ConversationId]) -> Verdict {
+    let mut verdict = Verdict::default();
+    for conversation in conversations {
+        verdict.conversations += 1;
         match one(ledger, *conversation) {
             Ok((events, replies)) => {
                 verdict.events += events;
                 verdict.replies += replies;
             }
+            // Forgotten in the meantime.
+            Err(_) if ledger.slot(*conversation) == Ok(None) => verdict.conversations -= 1,
             Err(error) => verdict.problems.push(plain(&error)),
         }
     }
-    if let Err(error) = strays(ledger, &homes) {
-        verdict.problems.push(plain(&error));
-    }
-    Ok(verdict)
+    verdict
+}
+
+/// What is wrong beside the conversations.
+pub(super) fn beside(ledger: &Ledger) -> Result<Option<String>, StoreError> {
+    let homes = index::all(ledger.engine())?;
+    Ok(strays(ledger, &homes).err().map(|error| plain(&error)))
 }
 
 /// The first line of an error: what is wrong, without what to do.

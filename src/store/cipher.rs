@@ -6,6 +6,7 @@
 
 use super::engine::Tree;
 use super::keys::KEY;
+use super::pack::{pack, unpack};
 use super::problem::StoreError;
 use chacha20poly1305::aead::{Aead, Payload};
 use chacha20poly1305::{ChaCha20Poly1305, KeyInit};
@@ -36,9 +37,9 @@ impl Lock {
         let mut nonce = [0; NONCE];
         let failed = |what: String| StoreError::NoRandomness { what };
         getrandom::fill(&mut nonce).map_err(|error| failed(error.to_string()))?;
-        let place = place(tree, key);
+        let (place, packed) = (place(tree, key), pack(value));
         let payload = Payload {
-            msg: value,
+            msg: &packed,
             aad: &place,
         };
         let sealed = self.0.encrypt(&nonce.into(), payload);
@@ -55,7 +56,7 @@ impl Lock {
             msg: sealed,
             aad: &place,
         };
-        self.0.decrypt(nonce.into(), payload).ok()
+        unpack(&self.0.decrypt(nonce.into(), payload).ok()?)
     }
 }
 

@@ -79,11 +79,12 @@ impl Embedded {
     pub fn unproven(path: &Path) -> Result<Self, StoreError> {
         let folder = Folder::unproven(path);
         let lock = folder.lock()?;
+        let open = open(&folder)?;
         Ok(Self {
-            open: Some(open(&folder)?),
+            syncs: count(&folder, &open.trees)?,
+            open: Some(open),
             mark: folder.mark()?,
             folder,
-            syncs: 0,
             crashed: true,
             broken: true,
             _lock: lock,
@@ -95,6 +96,12 @@ impl Embedded {
     #[must_use]
     pub fn crashed(&self) -> bool {
         self.crashed
+    }
+
+    /// How many syncs the database knows of.
+    #[must_use]
+    pub fn syncs(&self) -> u64 {
+        self.syncs
     }
 
     /// What ends the doubt: it drops the copy made before opening.

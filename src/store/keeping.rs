@@ -9,6 +9,9 @@ use super::setting::{self, Setting};
 use super::{Home, Ledger, Store, index};
 use jiff::{SignedDuration, Timestamp};
 
+/// Conversations read in one go.
+const AT_ONCE: usize = 64;
+
 impl Store {
     /// Where a conversation is held and by whom; none if it is not known.
     ///
@@ -126,12 +129,26 @@ impl Store {
         self.owner.write(move |ledger| sweep(ledger, now)).await
     }
 
-    /// Reads everything, and says what is wrong.
+    /// Reads everything, and says what is wrong. Turns get in between.
     ///
     /// # Errors
     /// When even the index cannot be read.
     pub async fn verify(&self) -> Result<Verdict, StoreError> {
-        self.owner.read(check::verdict).await
+        let mut verdict = Verdict::default();
+        for some in self.all().await?.chunks(AT_ONCE) {
+            let some = some.to_vec();
+            let read = self
+                .owner
+                .read(move |ledger| Ok(check::some(ledger, &some)));
+            let found = read.await?;
+            verdict.conversations += found.conversations;
+            verdict.events += found.events;
+            verdict.replies += found.replies;
+            verdict.problems.extend(found.problems);
+        }
+        let beside = self.owner.read(check::beside).await?;
+        verdict.problems.extend(beside);
+        Ok(verdict)
     }
 
     /// What moderators decided about a matter, oldest first.

@@ -27,6 +27,10 @@ pub struct Salvaged {
     pub cut: Vec<(ConversationId, usize)>,
     /// Conversations of which nothing could be read.
     pub lost: Vec<ConversationId>,
+    /// How many of the last writes the database does not know any more. Each was of one turn or of
+    /// several, so with any missing, whole conversations may have gone on for longer, and others may
+    /// have been begun.
+    pub missing_writes: u64,
 }
 
 /// Saves what can be read in `damaged` to a new folder.
@@ -46,13 +50,15 @@ pub fn salvage(damaged: &Path, new: &Path) -> Result<Salvaged, StoreError> {
     // Opening a store writes only where it was crashed or is new: a copy keeps even that away.
     fs::copy(damaged.join("keys"), copy.join("keys"))
         .map_err(|error| not_writable(&damaged.join("keys"), error))?;
-    let result = save(&copy, new);
+    let mark = fs::read_to_string(damaged.join("mark")).unwrap_or_default();
+    let result = save(&copy, new, mark.trim().parse().unwrap_or(0));
     fs::remove_dir_all(&copy).map_err(refused)?;
     result
 }
 
-fn save(copy: &Path, new: &Path) -> Result<Salvaged, StoreError> {
+fn save(copy: &Path, new: &Path, writes: u64) -> Result<Salvaged, StoreError> {
     let engine = Embedded::unproven(copy)?;
+    let known = engine.syncs();
     let empty = engine.last(Tree::Homes, &[])?.is_none();
     let source = Ledger::new(engine, Keys::open(&copy.join("keys"), empty)?);
     let store = Store::open(new)?;
@@ -67,7 +73,10 @@ fn save(copy: &Path, new: &Path) -> Result<Salvaged, StoreError> {
             }))
         };
     bring(begin)?;
-    let mut salvaged = Salvaged::default();
+    let mut salvaged = Salvaged {
+        missing_writes: writes.saturating_sub(known),
+        ..Salvaged::default()
+    };
     for of in index::all(source.engine())? {
         // The database panics over some kinds of damage.
         let read = panic::catch_unwind(AssertUnwindSafe(|| readable(&source, of)));
