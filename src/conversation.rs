@@ -6,6 +6,7 @@
 //! put together (`compose`). Deliberately absent: words (they are in [`crate::reply::wording`]),
 //! knowledge of any bike, time, chance and storage.
 
+pub mod advice;
 pub mod agenda;
 pub mod answer;
 pub mod asking;

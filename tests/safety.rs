@@ -16,6 +16,8 @@ mod riders;
 mod rules;
 #[path = "safety/slices.rs"]
 mod slices;
+#[path = "safety/watch.rs"]
+mod watch;
 
 use floatbowl::knowledge::Knowledge;
 use std::sync::LazyLock;

@@ -148,7 +148,7 @@ fn the_rest(draft: &mut Draft<'_>, has: bool) {
 
 fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
     match heard.means {
-        Some(Means::Yes | Means::Done) => {
+        Some(Means::Yes) => {
             draft.record(Event::HazardCleared(hazard.clone()));
             let then = draft
                 .knowledge
@@ -215,7 +215,7 @@ fn prove(draft: &mut Draft<'_>, fault: &FaultId, heard: &Heard) -> bool {
         return true;
     }
     match heard.means {
-        Some(Means::Yes | Means::Done) => {
+        Some(Means::Yes) => {
             work::proved(draft, fault, true);
             proof_result(draft, COMPLAINT_GONE);
         }

@@ -1,5 +1,6 @@
 //! The reply to a state: what the step asks for, with its cautions, choices and figures.
 
+use super::advice;
 use super::agenda::Agenda;
 use super::asking;
 use super::doubt;
@@ -9,9 +10,9 @@ use super::gates::demands;
 use super::insight::Insight;
 use super::menu::{asks, menu};
 use super::state::State;
+use crate::diagnosis::explain;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{CautionId, FaultId, ObservationId};
-use crate::knowledge::model::FaultIx;
 use crate::knowledge::schema::Hazard;
 use crate::reply::{Line, Next, NextKind, Phase, Reply, Suspect};
 
@@ -19,8 +20,6 @@ use crate::reply::{Line, Next, NextKind, Phase, Reply, Suspect};
 const WORTH_NAMING: f64 = 0.01;
 /// The most suspects named.
 const MOST_SUSPECTS: usize = 6;
-/// A fault this much less probable than at the start counts as ruled out.
-const RULED_OUT: f64 = 0.1;
 
 /// Puts a turn's reply together.
 #[must_use]
@@ -29,6 +28,7 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
     let state = &draft.state;
     let cautions = cautions(state, knowledge, agenda);
     let mut lines = dangers(&draft);
+    let advice = advice::beside(&draft, agenda, insight);
     lines.extend(
         cautions
             .iter()
@@ -38,7 +38,10 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
     lines.extend(draft.lines);
     match doubt::question(state, knowledge) {
         Some(question) if state.hazards.is_empty() => lines.push(Line::Question(question)),
-        _ => lines.extend(asking::lines(state, knowledge, agenda, insight)),
+        _ => {
+            lines.extend(advice);
+            lines.extend(asking::lines(state, knowledge, agenda, insight));
+        }
     }
     Reply {
         turn: state.turn,
@@ -152,12 +155,8 @@ fn suspects(insight: &Insight<'_>) -> Vec<Suspect> {
 }
 
 fn ruled_out(insight: &Insight<'_>) -> Vec<FaultId> {
-    let faults = insight.model.faults.iter().zip(0..);
+    let faults = explain::ruled_out(&insight.belief).into_iter();
     faults
-        .filter(|(fault, at)| {
-            let now = insight.belief.present_now(FaultIx(*at));
-            now < RULED_OUT * fault.prior
-        })
-        .map(|(fault, _)| fault.id.clone())
+        .map(|out| insight.model.faults[out.fault.at()].id.clone())
         .collect()
 }

@@ -1,5 +1,6 @@
 //! Answers to "why", "what have we got so far" and "help": explanations, never decisions.
 
+use super::advice::missing_kit;
 use super::doubt;
 use super::draft::Draft;
 use super::event::{Event, Found, HandOver, Step};
@@ -8,6 +9,7 @@ use super::insight::Insight;
 use super::measuring;
 use super::state::{End, Entry, State};
 use crate::diagnosis::Belief;
+use crate::diagnosis::explain::ruled_out;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{FaultId, ObservationId};
 use crate::knowledge::model::{FaultIx, Model};
@@ -66,6 +68,8 @@ fn reasons(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
         (None, _) => Vec::new(),
     };
     draft.lines.extend(lines.into_iter().map(Line::Plain));
+    let kit = insight.and_then(|insight| missing_kit(draft, insight));
+    draft.lines.extend(kit);
 }
 
 /// How the readings judged in the turn before came to their verdicts.
@@ -230,7 +234,30 @@ pub fn summary(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
     if let Some(insight) = insight {
         let named = named_suspects(knowledge, insight);
         draft.say(Line::Plain(wording::explain::suspects(&named)));
+        let out = named_ruled_out(&draft.state, knowledge, insight);
+        if !out.is_empty() {
+            draft.say(Line::Plain(wording::explain::ruled_out(&out)));
+        }
     }
+}
+
+/// The likeliest faults that have been ruled out, each with the result that spoke most against it.
+fn named_ruled_out(
+    state: &State,
+    knowledge: &Knowledge,
+    insight: &Insight<'_>,
+) -> Vec<(String, String)> {
+    const MOST: usize = 4;
+    let model = insight.model;
+    let mut out = ruled_out(&insight.belief);
+    let prior = |fault: FaultIx| model.faults[fault.at()].prior;
+    out.sort_by(|a, b| prior(b.fault).total_cmp(&prior(a.fault)));
+    let named = out.into_iter().filter_map(|out| {
+        let found = state.found(&model.observations[out.by.at()].id)?;
+        let by = in_words(&Entry::Seen(found.clone()), knowledge)?;
+        Some((fault_name(knowledge, &model.faults[out.fault.at()].id), by))
+    });
+    named.take(MOST).collect()
 }
 
 fn in_words(entry: &Entry, knowledge: &Knowledge) -> Option<String> {

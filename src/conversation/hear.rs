@@ -114,7 +114,10 @@ fn means(said: &Interpretation) -> Option<Means> {
         .requests
         .iter()
         .find_map(|request| as_means(request.what.as_str()));
-    request.or_else(|| said.answer.as_ref().map(answer))
+    let done = || said.done.as_ref().map(|_| Means::Done);
+    request
+        .or_else(|| said.answer.as_ref().map(answer))
+        .or_else(done)
 }
 
 fn as_means(request: &str) -> Option<Means> {

@@ -58,7 +58,9 @@ pub fn displays(
 #[must_use]
 pub fn is_lone(text: &Text<'_>, quantity: &Quantity) -> bool {
     let stop = text.tokens.get(quantity.tokens.end);
-    let apart = stop.is_some_and(|stop| stop.is('.') && !stop.glued);
+    let after = quantity.tokens.end + 1;
+    let apart =
+        stop.is_some_and(|stop| stop.is('.') && (!stop.glued || text.in_class(after, "leftward")));
     apart && quantity.is_one() && quantity.is_count()
 }
 

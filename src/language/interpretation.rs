@@ -39,6 +39,8 @@ pub struct Interpretation {
     pub readings: Vec<Said<Reading>>,
     /// A yes, no or unsure to whatever was asked.
     pub answer: Option<Said<Answer>>,
+    /// Words for "I have done it"; they confirm work, never a condition of the bike.
+    pub done: Option<Span>,
     /// Results of observations, asked or volunteered.
     pub observations: Vec<Said<Observed>>,
     /// Complaints, and whether the rider says they are there.

@@ -97,8 +97,11 @@ fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
     };
     name(hit) == Some(LEADS)
         && hits.iter().any(|other| {
+            let through =
+                matches!(other.phrase.meaning, Meaning::Thing(at) if text.phrases.things[at].state);
             name(other).is_some_and(|name| name != LEADS)
                 && other.used.len() > 1
+                && !(through && hit.used.len() > 1)
                 && other
                     .used
                     .iter()
@@ -123,6 +126,17 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
         other.at != one.at && between.contains(&text.quantities[other.at].tokens.start)
     });
     let apart = between.len();
+    let labels = |at: usize| {
+        text.tokens
+            .get(at)
+            .is_some_and(|token| token.is(':') || token.is('='))
+    };
+    // "pump=2.3 leads=0.3": a label goes with what follows it
+    match labels(thing.place.end) {
+        true if before && apart == 1 => return Some(0),
+        true if !before => return None,
+        _ => {}
+    }
     if thing.sentence == one.sentence {
         let clauses = between.filter(|&at| divides(text, at)).count();
         let reach = match (clauses, crossed) {

@@ -13,6 +13,11 @@ const METER_RANGES: [f64; 8] = [
     2.0, 20.0, 200.0, 2_000.0, 20_000.0, 200_000.0, 600.0, 1_000.0,
 ];
 
+/// Rated currents of blade fuses, in amperes (ISO 8820-3).
+const FUSES: [f64; 14] = [
+    1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0,
+];
+
 /// A number, or a range, with the unit it was said in.
 #[derive(Debug, Clone, PartialEq)]
 #[expect(
@@ -55,6 +60,18 @@ impl Quantity {
         plain && (typed || self.spelt) && self.value.fract() == 0.0
     }
 
+    /// Whether it is a whole number, whatever its unit.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.upper.is_none() && self.decimals.unwrap_or(0) == 0 && self.value.fract() == 0.0
+    }
+
+    /// Whether it is a current in amperes that blade fuses are made for.
+    #[must_use]
+    pub fn is_fuse_size(&self) -> bool {
+        FUSES.contains(&self.value)
+    }
+
     /// Whether it is one of something.
     #[must_use]
     pub fn is_one(&self) -> bool {
@@ -93,6 +110,13 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     let mut at = 0;
     for number in numbers {
         reader.articles(at..number.tokens.start, &mut singles);
+        // "a minute and a half" has taken its half already
+        let spent = singles
+            .last()
+            .is_some_and(|last| last.tokens.end > number.tokens.start);
+        if spent {
+            continue;
+        }
         let quantity = reader.with_unit(number);
         at = quantity.tokens.end;
         singles.push(quantity);
@@ -100,6 +124,9 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     reader.articles(at..tokens.len(), &mut singles);
     reader.join(singles)
 }
+
+#[cfg(test)]
+mod tests;
 
 struct Reader<'a> {
     tokens: &'a [Token],

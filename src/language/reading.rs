@@ -190,6 +190,14 @@ impl Sorter<'_, '_, '_> {
         let asked = self.expected == Some(kind);
         let article = self.quantity(candidate).article;
         let claimed = candidate.claimed || self.filling[candidate.at];
+        // "a volt lower than the battery"
+        if article
+            && self
+                .text
+                .in_class(self.quantity(candidate).tokens.end, "comparing")
+        {
+            return false;
+        }
         match kind {
             Kind::Duration => claimed || self.answers_a_time(candidate),
             Kind::Volume => claimed || ((asked || self.expected == Some(Kind::Flow)) && !article),

@@ -84,9 +84,10 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
 /// Whether a word of the phrase is the unit of a number that is not its own: the "min" of "5 min: 30 psi".
 fn borrows(text: &Text<'_>, hit: &Hit<'_>) -> bool {
     let role = matches!(hit.phrase.meaning, Meaning::Role(_));
+    let united = |at: usize| text.quantities[at].tokens.len() > 1;
     role && hit.used.iter().any(|&token| {
         text.quantity_over(token)
-            .is_some_and(|at| !hit.numbers.contains(&at))
+            .is_some_and(|at| united(at) && !hit.numbers.contains(&at))
     })
 }
 
@@ -102,7 +103,7 @@ fn note(candidate: &mut Candidate, hit: &Hit<'_>, beside: &[Hit<'_>]) {
             let bounded = beside.iter().any(|other| {
                 matches!(
                     other.phrase.meaning,
-                    Meaning::Role(Role::AtMost | Role::AtLeast)
+                    Meaning::Role(Role::AtMost | Role::AtLeast | Role::About)
                 ) && other.numbers.contains(&candidate.at)
                     && other.used.len() > hit.used.len()
             });
@@ -176,9 +177,6 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, beside: &[Hit<'_>
         Role::Spec => (candidate.excluded, candidate.spec) = (true, true),
         Role::Wait => candidate.elapsed = Some(Elapsed::Wait),
         Role::Lapse => candidate.elapsed = candidate.elapsed.or(Some(Elapsed::Lapse)),
-        Role::Rating if hit.phrase.parts.len() == 1 && candidate.said != Some(Kind::Volume) => {
-            candidate.excluded = true;
-        }
         Role::Rating | Role::Other => candidate.excluded |= !outweighed(),
     }
 }
@@ -187,13 +185,16 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, beside: &[Hit<'_>
 /// stands closer round the number than one whose parts are scattered.
 fn outweighs(reading: &Hit<'_>, other: &Hit<'_>) -> bool {
     let spread = |hit: &Hit<'_>| {
-        hit.used
-            .last()
-            .zip(hit.used.first())
-            .map(|(last, first)| last - first)
+        let ends = hit.used.last().zip(hit.used.first());
+        ends.map(|(last, first)| last - first)
     };
+    let longer = reading.used.len() > other.used.len();
     let scattered = other.phrase.parts.len() > 1;
-    reading.used.len() > other.used.len() || (scattered && spread(reading) < spread(other))
+    match other.phrase.meaning {
+        // a bottle's size counts only where the time to fill it is told as well
+        Meaning::Role(Role::Rating) if !scattered => longer && reading.numbers.len() > 1,
+        _ => longer || (scattered && spread(reading) < spread(other)),
+    }
 }
 
 /// What the message is expected to be a number of.

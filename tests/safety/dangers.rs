@@ -15,7 +15,7 @@ const INSISTS: [&str; 3] = ["what next?", "no", "the pump shows 1.2 ohms"];
 #[test]
 fn every_danger_at_every_turn_leads_and_stops_all_work() {
     let knowledge = slices::slices();
-    let conversations = if long() { 1000 } else { 10 };
+    let conversations = if long() { 1000 } else { 4 };
     let mut inserted = 0_u64;
     for seed in 0..conversations {
         let knowledge = &knowledge[usize::try_from(seed).expect("small") % knowledge.len()];

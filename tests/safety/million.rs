@@ -17,7 +17,7 @@ const WHOLE_IN: u64 = 400;
 
 #[test]
 fn no_reply_breaks_a_rule() {
-    let wanted: u64 = if long() { 1_000_000 } else { 4_000 };
+    let wanted: u64 = if long() { 1_000_000 } else { 2_000 };
     let slices = slices::slices();
     let (next_seed, turns) = (AtomicU64::new(0), AtomicU64::new(0));
     let threads = std::thread::available_parallelism().map_or(1, usize::from);

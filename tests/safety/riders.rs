@@ -1,6 +1,7 @@
 //! A rider who picks at random, and the conversation it has, watched from the first reply to the last.
 
-use crate::rules::{Did, Rules, Watch};
+use crate::rules::Rules;
+use crate::watch::{Did, Watch};
 use fastrand::Rng;
 use floatbowl::conversation::event::{Event, Incoming, Logged, Terms};
 use floatbowl::conversation::{State, advance, open};

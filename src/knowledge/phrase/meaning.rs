@@ -60,6 +60,8 @@ pub enum AnswerWord {
     Heard,
     /// Nothing was heard.
     Silent,
+    /// What was asked for has been carried out.
+    Done,
 }
 
 /// A display of a meter that is no number.

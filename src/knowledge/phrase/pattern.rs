@@ -16,6 +16,10 @@ pub enum Sort {
     Unit(String),
     /// A whole number without a unit, as things are counted.
     Count,
+    /// A whole number, with a unit or without: what is printed on parts.
+    Whole,
+    /// Amperes that fuses are made for.
+    Fuse,
     /// A whole number that meters have as a range: 20, 200, 2000.
     Range,
     /// The digit 1 without a unit, as a display shows it out of range.
@@ -235,6 +239,8 @@ impl Reader<'_> {
         let sort = match (name, Kind::ALL.into_iter().find(known)) {
             ("", _) => Sort::Any,
             ("count", _) => Sort::Count,
+            ("whole", _) => Sort::Whole,
+            ("fuse", _) => Sort::Fuse,
             ("range", _) => Sort::Range,
             ("one", _) => Sort::One,
             ("more", _) => Sort::More,

@@ -4,6 +4,7 @@ use super::Text;
 use crate::knowledge::phrase::pattern::{Sort, Step};
 use crate::language::quantity::Quantity;
 use crate::language::token::What;
+use crate::quantity::Kind;
 use std::ops::Range;
 
 /// Words a gap may stand for.
@@ -169,6 +170,11 @@ impl Walker<'_, '_> {
                     Sort::Kind(kind) => unit.is_some_and(|unit| unit.kind == *kind),
                     Sort::Unit(symbol) => unit.is_some_and(|unit| unit.symbol == *symbol),
                     Sort::Count => quantity.is_count(),
+                    Sort::Whole => quantity.is_whole(),
+                    Sort::Fuse => {
+                        let current = unit.is_some_and(|unit| unit.kind == Kind::Current);
+                        current && quantity.is_fuse_size()
+                    }
                     Sort::Range => quantity.is_meter_range(),
                     Sort::One => quantity.is_count() && quantity.is_one(),
                     Sort::More => self.compares(quantity, |new, old| new > old),

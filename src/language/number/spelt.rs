@@ -8,15 +8,15 @@ impl Reader<'_> {
         match self.word(at)? {
             NumberWord::Article => match self.word(at + 1)? {
                 NumberWord::Scale(_) => self.whole(at + 1),
-                NumberWord::Fraction(value) if self.of_a_thousand(at + 1).is_some() => {
-                    let (end, scale) = self.of_a_thousand(at + 1)?;
-                    Some(Part::rough(end, value * scale))
-                }
                 NumberWord::Fraction(value) | NumberWord::Group(value) => {
                     Some(Part::rough(at + 2, value))
                 }
                 _ => None,
             },
+            NumberWord::Fraction(value) if self.of_a_thousand(at + 1).is_some() => {
+                let (end, scale) = self.of_a_thousand(at + 1)?;
+                Some(Part::rough(end, value * scale))
+            }
             NumberWord::Fraction(value) | NumberWord::Group(value) => {
                 Some(Part::rough(at + 1, value))
             }

@@ -139,6 +139,14 @@ impl Reader<'_> {
             unit.kind == Kind::Voltage && unit.symbol == Kind::Voltage.unit()
         });
         let between = last.tokens.end..next.tokens.start;
+        // "12 65": only a voltage is typed so
+        let blank = last.unit.is_none()
+            && between.is_empty()
+            && (10.0..=15.0).contains(&last.value)
+            && next.is_whole()
+            && last.is_count()
+            && !last.spelt
+            && !self.tokens[next.tokens.start].glued;
         let after_unit = volts && between.is_empty() && next.is_count();
         let apart = last.unit.is_none()
             && between.len() == 1
@@ -147,7 +155,7 @@ impl Reader<'_> {
         let whole = |quantity: &Quantity| {
             quantity.decimals == Some(0) && quantity.scale <= 1.0 && quantity.upper.is_none()
         };
-        (after_unit || apart)
+        (after_unit || apart || blank)
             && whole(last)
             && whole(next)
             && (0.0..=30.0).contains(&last.value)
@@ -221,6 +229,13 @@ impl Reader<'_> {
             // 12.4-12.6: the lexer gave the dash to neither
             1 if self.is(between.start, '-') => {
                 last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0)
+            }
+            // 12.4/12.5
+            1 if self.is(between.start, '/') => {
+                let decimal =
+                    |quantity: &Quantity| quantity.decimals.is_some_and(|places| places > 0);
+                let glued = self.tokens[between.start].glued && self.tokens[between.end].glued;
+                glued && decimal(last) && decimal(next) && last.value < next.value
             }
             1 if self.is(between.start, '…') => last.value < next.value,
             1 => match self.plain(between.start) {

@@ -2,6 +2,7 @@
 
 use crate::language::matching::Text;
 use crate::language::role::{Candidate, Elapsed};
+use crate::language::token::What;
 use crate::quantity::Kind;
 
 /// Numbers looked at on either side.
@@ -43,7 +44,7 @@ fn cost(text: &Text<'_>, volume: &Candidate, time: &Candidate) -> Option<usize> 
         .then_some(apart + 4 * sentences + 2 * usize::from(waited))
 }
 
-/// Whether a word like "in" or "took" stands between or just before the two numbers.
+/// Whether they touch, or a word like "in" or "took" stands between or just before the two numbers.
 fn in_time(text: &Text<'_>, one: &Candidate, other: &Candidate) -> bool {
     let tokens = |candidate: &Candidate| &text.quantities[candidate.at].tokens;
     let (a, b) = (tokens(one), tokens(other));
@@ -52,5 +53,10 @@ fn in_time(text: &Text<'_>, one: &Candidate, other: &Candidate) -> bool {
     let from = start
         .saturating_sub(6)
         .max(text.sentences[first].tokens.start);
-    end - start <= APART && (from..end).any(|at| text.in_class(at, "intime"))
+    let between = a.end.min(b.end)..a.start.max(b.start);
+    let touching = between.len() <= 2
+        && between
+            .into_iter()
+            .all(|at| matches!(text.tokens[at].what, What::Mark(_)));
+    end - start <= APART && (touching || (from..end).any(|at| text.in_class(at, "intime")))
 }

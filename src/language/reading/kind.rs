@@ -66,6 +66,7 @@ impl Sorter<'_, '_, '_> {
             return range.said;
         }
         let quantity = self.quantity(candidate);
+        let reach = if self.expected.is_some() { 4 } else { 8 };
         let mut near: Vec<(usize, Kind)> = Vec::new();
         for hit in self.hits[candidate.sentence] {
             let Meaning::Thing(thing) = hit.phrase.meaning else {
@@ -79,7 +80,7 @@ impl Sorter<'_, '_, '_> {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
             let weak = self.expected.is_some() && !thing.state;
-            if let Some(kind) = thing.kind.filter(|_| !weak && distance <= 8) {
+            if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
                 near.push((distance + usize::from(!before), kind));
             }
         }

@@ -41,8 +41,18 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         && quantity.decimals == Some(0)
         && next.is_some_and(|next| next.is(':') && next.glued)
         && text.quantity_over(tokens.end + 1).is_some();
+    let hyphen = |at: usize| {
+        let joins = |at: usize| text.tokens.get(at).is_some_and(|token| token.glued);
+        text.tokens.get(at).is_some_and(|token| token.is('-')) && joins(at) && joins(at + 1)
+    };
+    let number = |at: usize| {
+        let token = text.tokens.get(at);
+        token.is_some_and(|token| matches!(token.what, What::Number(_)))
+    };
+    let chained = hyphen(tokens.end) && number(tokens.end + 1) && quantity.upper.is_some()
+        || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
     let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
-    numbered || lettered || joined || continued || long
+    chained || numbered || lettered || joined || continued || long
 }
 
 fn preceded_by_number(text: &Text<'_>, at: usize) -> bool {
