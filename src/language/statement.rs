@@ -25,7 +25,7 @@ pub fn statements(
                 let told = !(sense.supposed || sense.foreign || sense.over);
                 if told
                     && !(*is_weak && sense.negated)
-                    && !scopes.shares_words(Cue::OwnAct, Place::of(hit))
+                    && !scopes.takes_words(Cue::OwnAct, Place::of(hit))
                 {
                     let symptom = Symptom {
                         id: id.clone(),
