@@ -1,9 +1,10 @@
-//! Answers to a question on the table: by number, by words, by yes or no, and with doubt.
+//! Answers to a question on the table, words with two meanings, and what is told of the meter.
 
 use floatbowl::knowledge::phrase::{OutcomePhrases, PhraseFile, Phrases};
 use floatbowl::knowledge::schema::YesNo;
 use floatbowl::language::interpretation::Expecting;
 use floatbowl::language::{Context, interpret};
+use floatbowl::quantity::Kind;
 
 fn outcome(id: &str, answer: Option<YesNo>, said: &[&str], words: &str) -> OutcomePhrases {
     OutcomePhrases {
@@ -107,4 +108,71 @@ fn problems_are_all_reported_with_their_place() {
     };
     let problems = Phrases::compile(&[file], &[]).expect_err("one phrase for two meanings");
     assert_eq!(problems.len(), 1, "{problems:?}");
+}
+
+/// Where two meanings of the same words matter, both are there to choose from, the default first.
+#[test]
+fn two_meanings() {
+    let phrases = phrases();
+    let meanings = |text: &str, kind: Kind| {
+        let context = Context {
+            expecting: Some(Expecting::Quantity(kind)),
+            ..Context::default()
+        };
+        let found = interpret(text, &context, &phrases);
+        if let Some(all) = found.ambiguous.first() {
+            let default = found.readings.iter().find(|said| said.span == all.span);
+            assert_eq!(default.map(|said| &said.what), all.what.first(), "{text}");
+        }
+        let all = found.ambiguous.into_iter().flat_map(|all| all.what);
+        all.map(|reading| match reading.value {
+            Some(value) => format!("{value:.3} {}", reading.said_unit),
+            None => format!("{:?}", reading.special),
+        })
+        .collect::<Vec<_>>()
+        .join(" or ")
+    };
+    // US and UK pints, quarts and gallons: NIST SP 811 (2008), B.8
+    let cases = [
+        ("a pint in 20 s", Kind::Flow, "0.473 US pt or 0.568 imp pt"),
+        ("1 gallon", Kind::Volume, "3.785 US gal or 4.546 imp gal"),
+        ("a US pint in 20 s", Kind::Flow, ""),
+        ("an imperial pint in 20 s", Kind::Flow, ""),
+        ("13,300", Kind::Resistance, "13300.000 ohm or 13.300 ohm"),
+        ("1.234", Kind::Resistance, "1.234 ohm or 1234.000 ohm"),
+        ("1", Kind::Resistance, "1.000 ohm or Some(Overload)"),
+        ("1.0", Kind::Resistance, ""),
+        ("12,650 V", Kind::Voltage, ""),
+        ("3.4", Kind::Resistance, ""),
+    ];
+    for (text, kind, expected) in cases {
+        assert_eq!(meanings(text, kind), expected, "{text}");
+    }
+}
+
+/// How far the meter may be off is told apart from what it reads.
+#[test]
+fn accuracy_of_the_meter() {
+    let phrases = phrases();
+    let cases = [
+        ("my meter is 0.5 % + 2", Some((0.5, 2.0)), 0),
+        ("accuracy ±(0.8% + 3 digits)", Some((0.8, 3.0)), 0),
+        (
+            "The multimeter says 0.5% of reading plus 2 counts in its book",
+            Some((0.5, 2.0)),
+            0,
+        ),
+        ("accurate to 1 percent", Some((1.0, 0.0)), 0),
+        ("1.2 ohm, meter is 1% + 5 dgt", Some((1.0, 5.0)), 1),
+        ("battery is at 80 % and 12.4 V", None, 1),
+        ("fuel is 95% and 2 gallons", None, 0),
+    ];
+    for (text, spec, readings) in cases {
+        let found = interpret(text, &Context::default(), &phrases);
+        let told = found
+            .meter
+            .map(|said| (said.what.gain_percent, said.what.digits));
+        assert_eq!(told, spec, "{text}");
+        assert_eq!(found.readings.len(), readings, "{text}");
+    }
 }

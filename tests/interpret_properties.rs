@@ -53,7 +53,9 @@ proptest! {
     fn a_number_written_in_any_unit_reads_back(thousandths in 1_u32..20_000, unit in 0_usize..60) {
         let units = PHRASES.units.all();
         let unit = &units[unit % units.len()];
-        let number = f64::from(thousandths) / 1000.0;
+        // three digits after a point are thousands on a rev counter: 1.300 rpm
+        let steps = if unit.kind == Kind::Speed { 100.0 } else { 1000.0 };
+        let number = f64::from(thousandths) / steps;
         let expected = unit.to_base(number);
         let text = format!("{number} {}", spelling(&unit.symbol));
         let value = read(&text, unit.kind);
@@ -89,6 +91,9 @@ fn spelling(symbol: &str) -> &str {
         "US gal/h" => "gph",
         "US pt/min" => "pints per minute",
         "US fl oz/min" => "oz/min",
+        "imp pt/min" => "imperial pints per minute",
+        "imp gal/min" => "imperial gallons per minute",
+        "imp fl oz/min" => "imperial fluid ounces per minute",
         "K" => "kelvin",
         other => other,
     }

@@ -72,7 +72,11 @@ const PATTERNS: &[(&str, &str, &str)] = &[
     ("# for #more", "swapped a 10 for a 30", "10 for 30"),
     ("# for #more", "swapped a 30 for a 10", ""),
     ("# where #less", "a 30 where the 10 was", "30 where 10"),
-    ("died after #min", "died after 10 minutes", "died after 10 minutes"),
+    (
+        "died after #min",
+        "died after 10 minutes",
+        "died after 10 minutes",
+    ),
     ("died after #min", "died after 10 volts", ""),
     ("leaking", "it's leeking badly", "leeking"),
     ("slowly", "cranks slooowly", "slooowly"),

@@ -45,7 +45,7 @@ pub mod vocabulary;
 
 pub use build::{OutcomePhrases, PhraseFile};
 pub use class::Classes;
-pub use meaning::{AnswerWord, Cue, DisplayWord, Meaning, Role};
+pub use meaning::{AnswerWord, CircumstanceWord, Cue, DisplayWord, Meaning, Role};
 pub use unit::{Form as UnitForm, NumberWord, NumberWords, Unit, Units};
 pub use vocabulary::{Vocabulary, WordId};
 

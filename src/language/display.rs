@@ -2,10 +2,14 @@
 
 use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, Special};
 use super::matching::{Hit, Text};
+use super::quantity::Quantity;
 use super::scope::{Place, Scopes};
 use super::statement::span;
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::quantity::Kind;
+
+/// Displays looked back over for the same one said twice.
+const NEAR: usize = 8;
 
 /// Adds displays to the readings.
 pub fn displays(
@@ -16,6 +20,9 @@ pub fn displays(
     found: &mut Interpretation,
 ) {
     let expected = context.expecting == Some(Expecting::Quantity(Kind::Resistance));
+    if expected {
+        lone(text, found);
+    }
     for hit in hits {
         let Meaning::Display(display) = hit.phrase.meaning else {
             continue;
@@ -34,9 +41,12 @@ pub fn displays(
         let same = |old: &Said<Reading>| {
             old.what.special == Some(special) && old.span.end + 60 > span(text, hit).start
         };
-        if !found.readings.iter().any(same) {
+        if !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
-                what: shown(special),
+                what: Reading {
+                    of: of_leads(text, hits, hit).then(|| LEADS.to_owned()),
+                    ..shown(special)
+                },
                 span: span(text, hit),
                 strength: sense.strength,
             });
@@ -44,7 +54,56 @@ pub fn displays(
     }
 }
 
-fn shown(special: Special) -> Reading {
+/// Whether a number is the lone 1 on the left of a display out of range, as it is typed: "1 .".
+#[must_use]
+pub fn is_lone(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let stop = text.tokens.get(quantity.tokens.end);
+    let after = quantity.tokens.end + 1;
+    let apart =
+        stop.is_some_and(|stop| stop.is('.') && (!stop.glued || text.in_class(after, "leftward")));
+    apart && quantity.is_one() && quantity.is_count()
+}
+
+/// Adds each lone 1 to the readings, where a resistance was asked for.
+fn lone(text: &Text<'_>, found: &mut Interpretation) {
+    for quantity in text
+        .quantities
+        .iter()
+        .filter(|quantity| is_lone(text, quantity))
+    {
+        let tokens = &quantity.tokens;
+        found.readings.push(Said {
+            what: shown(Special::Overload),
+            span: text.tokens[tokens.start].span.start..text.tokens[tokens.end].span.end,
+            strength: 1.0,
+        });
+    }
+}
+
+/// The thing whose readings are taken off.
+const LEADS: &str = "leads";
+
+/// Whether the leads are named just before a display, with no number between: "leads OL".
+fn of_leads(text: &Text<'_>, hits: &[Hit<'_>], display: &Hit<'_>) -> bool {
+    const NEAR: usize = 3;
+    let start = display.head.start;
+    hits.iter().any(|hit| {
+        let Meaning::Thing(thing) = hit.phrase.meaning else {
+            return false;
+        };
+        let numbers = text.quantities.iter().map(|quantity| quantity.tokens.start);
+        let mut between = numbers.filter(|at| (hit.head.end..start).contains(at));
+        text.phrases.things[thing].id == LEADS
+            && hit.sentence == display.sentence
+            && hit.head.end <= start
+            && start - hit.head.end <= NEAR
+            && between.next().is_none()
+    })
+}
+
+/// A display that is no number, as a reading.
+#[must_use]
+pub fn shown(special: Special) -> Reading {
     Reading {
         quantity: Kind::Resistance,
         value: None,

@@ -6,7 +6,9 @@ use super::number::numbers;
 use super::quantity::quantities;
 use super::scope::Scopes;
 use super::sentence::sentences;
-use super::{answer, display, left_over, normalise, reading, statement, token};
+use super::{
+    answer, circumstance, display, left_over, meter, normalise, reading, statement, token,
+};
 use crate::knowledge::phrase::Phrases;
 
 /// Reads one message. Never fails; what nothing claimed is in `left_over`.
@@ -19,13 +21,18 @@ pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpreta
     let message = Text::new(&tokens, &quantities, &sentences, phrases);
     let hits: Vec<Hit<'_>> = message.hits();
     let scopes = Scopes::new(&message, &hits);
-    let mut found = Interpretation::default();
+    let mut found = Interpretation {
+        meter: meter::meter(&message),
+        ..Interpretation::default()
+    };
     reading::readings(&message, &hits, &scopes, context, &mut found);
     display::displays(&message, &hits, &scopes, context, &mut found);
     statement::statements(&message, &hits, &scopes, &mut found);
+    circumstance::circumstances(&message, &hits, &scopes, &mut found);
     answer::answer(&message, &hits, &scopes, context, &mut found);
     answer::pick(&message, context, &mut found);
     found.readings.sort_by_key(|said| said.span.start);
-    found.left_over = left_over::left_over(text, &message, &hits, &found);
+    found.left_over = left_over::left_over(&message, &hits, &found);
+    found.cut = normalise::cut(text);
     found
 }

@@ -136,6 +136,27 @@ impl<'a> Text<'a> {
         parts
     }
 
+    /// Position of the sentence of a token.
+    #[must_use]
+    pub fn sentence_of(&self, token: usize) -> usize {
+        let after = self
+            .sentences
+            .partition_point(|sentence| sentence.tokens.end <= token);
+        after.min(self.sentences.len().saturating_sub(1))
+    }
+
+    /// Position of the quantity that a token is part of.
+    #[must_use]
+    pub fn quantity_over(&self, token: usize) -> Option<usize> {
+        let at = self
+            .quantities
+            .partition_point(|quantity| quantity.tokens.end <= token);
+        self.quantities
+            .get(at)
+            .filter(|quantity| quantity.tokens.contains(&token))
+            .map(|_| at)
+    }
+
     /// Whether a member of the class begins at the token.
     #[must_use]
     pub fn in_class(&self, at: usize, class: &str) -> bool {

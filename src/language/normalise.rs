@@ -3,10 +3,11 @@
 //! Quoted lines, struck-out text, fences and invisible signs go; look-alikes become what they look
 //! like. Nothing here knows what a word is.
 
+use super::interpretation::Span;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
-/// Bytes of a message that are read; more than any channel lets through. The rest is left over.
+/// Bytes of a message that are read; more than any channel lets through. The rest is cut.
 pub const LONGEST: usize = 16 * 1024;
 
 /// A character to read, and where it came from.
@@ -23,7 +24,7 @@ pub struct Glyph {
 /// The characters of a message that are the rider's own and mean something.
 #[must_use]
 pub fn normalise(text: &str) -> Vec<Glyph> {
-    let text = &text[..cut(text)];
+    let text = &text[..longest(text)];
     let mut glyphs = Vec::with_capacity(text.len());
     let mut quoted = 0_usize;
     let mut at = 0;
@@ -46,7 +47,14 @@ pub fn normalise(text: &str) -> Vec<Glyph> {
     glyphs
 }
 
-fn cut(text: &str) -> usize {
+/// What of a message is too far from its start to be read.
+#[must_use]
+pub fn cut(text: &str) -> Option<Span> {
+    let end = longest(text);
+    (end < text.len()).then_some(end..text.len())
+}
+
+fn longest(text: &str) -> usize {
     let mut end = text.len().min(LONGEST);
     while !text.is_char_boundary(end) {
         end -= 1;
@@ -70,12 +78,13 @@ fn is_fence(line: &str) -> bool {
 
 fn read_line(line: &str, base: usize, glyphs: &mut Vec<Glyph>) {
     let mut struck = false;
+    let last_stroke = line.rfind("~~").unwrap_or(0);
     let mut chars = line.char_indices().peekable();
     while let Some((offset, c)) = chars.next() {
         let doubled = chars.peek().is_some_and(|&(_, next)| next == c);
         if c == '~' && doubled {
             chars.next();
-            let closes = line[offset + 2..].contains("~~");
+            let closes = last_stroke >= offset + 2;
             struck = !struck && closes;
             continue;
         }

@@ -4,10 +4,14 @@ use super::matching::{Hit, Text};
 use super::reading::Taken;
 use super::token::What;
 use crate::knowledge::phrase::Meaning;
+use crate::quantity::Kind;
 use std::ops::Range;
 
 /// The test leads, which are told apart from everything measured through them.
 const LEADS: &str = "leads";
+
+/// Things looked back over for the same one named twice.
+const NEAR: usize = 8;
 
 struct Thing<'h> {
     name: &'h str,
@@ -18,15 +22,16 @@ struct Thing<'h> {
 /// Gives each reading its thing: the nearest in its own clause, else in a neighbouring clause that
 /// has no reading of its own.
 pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
-    let things: Vec<Thing<'_>> = hits
-        .iter()
-        .filter(|hit| !is_cable(text, hit, hits))
-        .filter_map(|hit| thing(text, hit))
-        .collect();
+    let things = things(text, hits);
     let mut pairs: Vec<(usize, usize, usize)> = Vec::new();
     for (reading, one) in taken.iter().enumerate() {
-        for (at, thing) in things.iter().enumerate() {
-            if let Some(cost) = cost(text, taken, one, thing) {
+        let beside = neighbours(taken, one.sentence);
+        let from = things.partition_point(|thing| thing.sentence + 1 < one.sentence);
+        for (at, thing) in things.iter().enumerate().skip(from) {
+            if thing.sentence > one.sentence + 1 {
+                break;
+            }
+            if let Some(cost) = cost(text, beside, one, thing) {
                 pairs.push((cost, reading, at));
             }
         }
@@ -41,6 +46,35 @@ pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
             spent[at] = true;
         }
     }
+}
+
+/// The readings of a sentence and of those beside it.
+fn neighbours(taken: &[Taken], sentence: usize) -> &[Taken] {
+    let from = taken.partition_point(|other| other.sentence + 1 < sentence);
+    let to = taken.partition_point(|other| other.sentence <= sentence + 1);
+    &taken[from..to]
+}
+
+/// The things named, each once however many phrases name it.
+fn things<'h>(text: &Text<'h>, hits: &[Hit<'_>]) -> Vec<Thing<'h>> {
+    let mut found: Vec<Thing<'h>> = Vec::new();
+    for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
+        for hit in beside.iter().filter(|hit| !is_cable(text, hit, beside)) {
+            let Some(thing) = thing(text, hit) else {
+                continue;
+            };
+            let again = |old: &Thing<'_>| {
+                old.sentence == thing.sentence
+                    && old.name == thing.name
+                    && old.place.start < thing.place.end
+                    && thing.place.start < old.place.end
+            };
+            if !found.iter().rev().take(NEAR).any(again) {
+                found.push(thing);
+            }
+        }
+    }
+    found
 }
 
 fn thing<'h>(text: &Text<'h>, hit: &Hit<'_>) -> Option<Thing<'h>> {
@@ -63,8 +97,11 @@ fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
     };
     name(hit) == Some(LEADS)
         && hits.iter().any(|other| {
+            let through =
+                matches!(other.phrase.meaning, Meaning::Thing(at) if text.phrases.things[at].state);
             name(other).is_some_and(|name| name != LEADS)
                 && other.used.len() > 1
+                && !(through && hit.used.len() > 1)
                 && other
                     .used
                     .iter()
@@ -74,6 +111,10 @@ fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
 
 /// How far a thing is from a reading; none where it cannot belong to it.
 fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Option<usize> {
+    // nobody reads volts off the leads alone
+    if thing.name == LEADS && one.kind != Kind::Resistance {
+        return None;
+    }
     let tokens = &text.quantities[one.at].tokens;
     let before = thing.place.end <= tokens.start;
     let between = if before {
@@ -85,6 +126,17 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
         other.at != one.at && between.contains(&text.quantities[other.at].tokens.start)
     });
     let apart = between.len();
+    let labels = |at: usize| {
+        text.tokens
+            .get(at)
+            .is_some_and(|token| token.is(':') || token.is('='))
+    };
+    // "pump=2.3 leads=0.3": a label goes with what follows it
+    match labels(thing.place.end) {
+        true if before && apart == 1 => return Some(0),
+        true if !before => return None,
+        _ => {}
+    }
     if thing.sentence == one.sentence {
         let clauses = between.filter(|&at| divides(text, at)).count();
         let reach = match (clauses, crossed) {

@@ -1,13 +1,29 @@
 //! Numbers with their units, ranges included.
 
+mod join;
+
 use super::number::Number;
 use super::token::{Token, What};
-use crate::knowledge::phrase::{NumberWord, Phrases, Unit, UnitForm};
+use crate::knowledge::phrase::{NumberWord, Phrases, UnitForm};
 use crate::quantity::Kind;
 use std::ops::Range;
 
+/// Ranges of hand-held meters, with and without a prefix to the unit (common practice, no source).
+const METER_RANGES: [f64; 8] = [
+    2.0, 20.0, 200.0, 2_000.0, 20_000.0, 200_000.0, 600.0, 1_000.0,
+];
+
+/// Rated currents of blade fuses, in amperes (ISO 8820-3).
+const FUSES: [f64; 14] = [
+    1.0, 2.0, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 35.0, 40.0, 50.0,
+];
+
 /// A number, or a range, with the unit it was said in.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "independent ways in which a number may be written"
+)]
 pub struct Quantity {
     /// The tokens it is made of, unit included.
     pub tokens: Range<usize>,
@@ -19,14 +35,62 @@ pub struct Quantity {
     pub decimals: Option<u32>,
     /// Position of its unit.
     pub unit: Option<usize>,
-    /// Value if its comma is a decimal one after all.
+    /// Value if its comma or point is the other kind of separator after all.
     pub otherwise: Option<f64>,
+    /// What the digits typed were multiplied by.
+    pub scale: f64,
+    /// Whether a letter `k` stands where a unit would.
+    pub kilo: bool,
+    /// Whether it is written as on a clock: `1:40`.
+    pub clock: bool,
     /// Whether only an article stood for the number: "a pint".
     pub article: bool,
     /// Whether it is spelt out.
     pub spelt: bool,
     /// What it may be off by, where said: `±0.1`.
     pub give: Option<Give>,
+}
+
+impl Quantity {
+    /// Whether it is a whole number without a unit, as things are counted.
+    #[must_use]
+    pub fn is_count(&self) -> bool {
+        let typed = self.decimals == Some(0);
+        let plain = self.unit.is_none() && self.upper.is_none() && !self.kilo;
+        plain && (typed || self.spelt) && self.value.fract() == 0.0
+    }
+
+    /// Whether it is a whole number, whatever its unit.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.upper.is_none() && self.decimals.unwrap_or(0) == 0 && self.value.fract() == 0.0
+    }
+
+    /// Whether it is a current in amperes that blade fuses are made for.
+    #[must_use]
+    pub fn is_fuse_size(&self) -> bool {
+        FUSES.contains(&self.value)
+    }
+
+    /// Whether it is one of something.
+    #[must_use]
+    pub fn is_one(&self) -> bool {
+        (self.value - 1.0).abs() < f64::EPSILON
+    }
+
+    /// Whether it is a number that meters have as a range, in the unit said.
+    #[must_use]
+    pub fn is_meter_range(&self) -> bool {
+        let typed = self.decimals == Some(0) && self.upper.is_none();
+        typed && METER_RANGES.contains(&self.value)
+    }
+
+    /// The step of the last digit typed, in the unit said; none for words and fractions.
+    #[must_use]
+    pub fn step(&self) -> Option<f64> {
+        let decimals = i32::try_from(self.decimals?).ok()?;
+        Some(self.scale * 10_f64.powi(-decimals))
+    }
 }
 
 /// A tolerance after a number.
@@ -46,6 +110,13 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     let mut at = 0;
     for number in numbers {
         reader.articles(at..number.tokens.start, &mut singles);
+        // "a minute and a half" has taken its half already
+        let spent = singles
+            .last()
+            .is_some_and(|last| last.tokens.end > number.tokens.start);
+        if spent {
+            continue;
+        }
         let quantity = reader.with_unit(number);
         at = quantity.tokens.end;
         singles.push(quantity);
@@ -53,6 +124,9 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     reader.articles(at..tokens.len(), &mut singles);
     reader.join(singles)
 }
+
+#[cfg(test)]
+mod tests;
 
 struct Reader<'a> {
     tokens: &'a [Token],
@@ -80,18 +154,27 @@ impl Reader<'_> {
             decimals: number.decimals,
             unit: None,
             otherwise: number.otherwise,
+            scale: number.scale,
+            kilo: number.kilo,
+            clock: false,
             article: false,
             spelt: number.spelt,
             give: None,
         };
+        if let Some((unit, end)) = self.prefixed(number) {
+            (quantity.unit, quantity.tokens.end) = (Some(unit), end);
+            (quantity.value, quantity.scale) = (number.value / number.scale, 1.0);
+            quantity.kilo = false;
+            return quantity;
+        }
         if let Some(code) = number.code {
-            quantity.unit = self.coded_unit(code);
+            quantity.unit = self.phrases.units.lettered(code);
             let after = self.unit(number.tokens.end, false);
-            if let Some((unit, end)) = after.filter(|&(unit, _)| {
-                self.phrases.units.unit(unit).kind == Kind::Resistance && code != 'V'
-            }) {
-                // "4k7 ohm": the word only repeats the letter
-                let _ = unit;
+            // "4k7 ohm": the word only repeats the letter
+            let repeats = |&(unit, _): &(usize, usize)| {
+                Some(self.phrases.units.unit(unit).kind) == self.kind(&quantity)
+            };
+            if let Some((_, end)) = after.filter(repeats) {
                 quantity.tokens.end = end;
             }
             return quantity;
@@ -108,25 +191,35 @@ impl Reader<'_> {
         if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !ordinal) {
             quantity.unit = Some(unit);
             quantity.tokens.end = end;
-            self.decimal_comma(&mut quantity);
+            quantity.kilo = false;
+            self.separator(&mut quantity);
         }
         quantity
     }
 
-    /// Nobody measures 12,650 volts on a motorcycle.
-    fn decimal_comma(&self, quantity: &mut Quantity) {
-        let Some(otherwise) = quantity.otherwise else {
+    /// The unit that a letter `k` begins: "4.7 k ohm".
+    fn prefixed(&self, number: &Number) -> Option<(usize, usize)> {
+        let at = number.tokens.end.checked_sub(1).filter(|_| number.kilo)?;
+        self.unit(at, false).filter(|&(_, end)| end > at + 1)
+    }
+
+    /// Nobody measures 12,650 volts on a motorcycle, or a speed of 1.3 turns a minute.
+    fn separator(&self, quantity: &mut Quantity) {
+        let unit = quantity.unit.map(|unit| self.phrases.units.unit(unit));
+        let (Some(otherwise), Some(unit)) = (quantity.otherwise, unit) else {
             return;
         };
-        let unit = quantity.unit.map(|unit| self.phrases.units.unit(unit));
-        if unit.is_some_and(|unit| {
-            matches!(
-                unit.symbol.as_str(),
-                "V" | "A" | "L" | "bar" | "kPa" | "psi"
-            )
-        }) {
-            quantity.value = otherwise;
-            quantity.decimals = Some(3);
+        let decimal = otherwise < quantity.value;
+        let small = matches!(
+            unit.symbol.as_str(),
+            "V" | "A" | "L" | "bar" | "kPa" | "psi" | "kohm"
+        );
+        if decimal && small {
+            (quantity.value, quantity.decimals) = (otherwise, Some(3));
+            quantity.otherwise = None;
+        } else if !decimal && unit.symbol == "rpm" {
+            (quantity.value, quantity.decimals) = (otherwise, Some(0));
+            quantity.otherwise = None;
         }
     }
 
@@ -145,17 +238,6 @@ impl Reader<'_> {
                 usize::from(self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article));
         }
         at
-    }
-
-    fn coded_unit(&self, code: char) -> Option<usize> {
-        let text = code.to_string();
-        let forms = self.phrases.units.beginning(&text.to_lowercase());
-        let fits = |exact: bool| {
-            forms.iter().find(|form| {
-                form.tokens.len() == 1 && form.exact == exact && (!exact || form.tokens[0] == text)
-            })
-        };
-        fits(true).or_else(|| fits(false)).map(|form| form.unit)
     }
 
     /// The unit that begins at a token, and where it ends.
@@ -229,6 +311,9 @@ impl Reader<'_> {
                     decimals: None,
                     unit: Some(unit),
                     otherwise: None,
+                    scale: 1.0,
+                    kilo: false,
+                    clock: false,
                     article: half.is_none(),
                     spelt: true,
                     give: None,
@@ -250,131 +335,5 @@ impl Reader<'_> {
             ]
         );
         half.then_some(at + 3)
-    }
-
-    /// Joins what belongs together: ranges, tolerances, minutes and seconds.
-    fn join(&self, singles: Vec<Quantity>) -> Vec<Quantity> {
-        let mut joined: Vec<Quantity> = Vec::new();
-        for next in singles {
-            match joined.last_mut() {
-                Some(last) if self.tolerance(last, &next) => {
-                    last.give = Some(self.give(last, &next));
-                    last.tokens.end = next.tokens.end + usize::from(self.is(next.tokens.end, '%'));
-                    last.unit = last.unit.or(next.unit);
-                }
-                Some(last) if self.is_range(last, &next) => {
-                    let (low, high) = (last.value.min(next.value), last.value.max(next.value));
-                    (last.value, last.upper) = (low, Some(high));
-                    last.unit = next.unit.or(last.unit);
-                    last.decimals = last.decimals.max(next.decimals);
-                    last.tokens.end = next.tokens.end;
-                }
-                Some(last) if self.is_longer_time(last, &next) => {
-                    let base = |quantity: &Quantity, unit: &Unit| unit.to_base(quantity.value);
-                    let units = &self.phrases.units;
-                    let sum = base(last, units.unit(last.unit.expect("a time")))
-                        + base(&next, units.unit(next.unit.expect("a time")));
-                    last.value = units.unit(next.unit.expect("a time")).from_base(sum);
-                    last.unit = next.unit;
-                    last.tokens.end = next.tokens.end;
-                }
-                _ => joined.push(next),
-            }
-        }
-        joined
-    }
-
-    fn tolerance(&self, last: &Quantity, next: &Quantity) -> bool {
-        let between = last.tokens.end..next.tokens.start;
-        let sign = |at: usize| self.is(at, '±');
-        let spelt = |at: usize| self.is(at, '+') && self.is(at + 1, '/');
-        (between.len() == 1 && sign(between.start))
-            || ((2..=3).contains(&between.len()) && spelt(between.start))
-    }
-
-    fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
-        if self.is(next.tokens.end, '%') {
-            Give::Share(next.value.abs() / 100.0)
-        } else {
-            Give::By(next.value.abs())
-        }
-    }
-
-    fn is_range(&self, last: &Quantity, next: &Quantity) -> bool {
-        let same = match (self.kind(last), self.kind(next)) {
-            (Some(a), Some(b)) => a == b && last.unit == next.unit,
-            (None, _) => true,
-            (Some(_), None) => last.value < next.value && self.plain(last.tokens.end) != "or",
-        };
-        if !same || last.upper.is_some() || last.article || next.article || last.value < 0.0 {
-            return false;
-        }
-        let between = last.tokens.end..next.tokens.start;
-        let opened = self.between_before(last.tokens.start);
-        match between.len() {
-            // 12.4-12.6: the lexer gave the dash to neither
-            1 if self.is(between.start, '-') => {
-                last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0)
-            }
-            1 if self.is(between.start, '…') => last.value < next.value,
-            1 => match self.plain(between.start) {
-                "to" | "till" | "thru" | "through" => {
-                    last.value < next.value && !self.changes(last.tokens.start)
-                }
-                "or" => last.value < next.value,
-                "and" => opened,
-                _ => false,
-            },
-            2 => opened && self.plain(between.start) == "and",
-            _ => false,
-        }
-    }
-
-    /// "drops from 12.6 to 10.1" names two readings and no range.
-    fn changes(&self, start: usize) -> bool {
-        let from = (1..=2).find(|&back| start >= back && self.plain(start - back) == "from");
-        let Some(from) = from.map(|back| start - back) else {
-            return false;
-        };
-        let Some(class) = self.phrases.classes.position("changes") else {
-            return false;
-        };
-        (from.saturating_sub(2)..from).any(|at| {
-            let mut found = false;
-            let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
-            self.phrases
-                .classes
-                .walk(word_at, |known, _| found |= known == class);
-            found
-        })
-    }
-
-    /// Whether "between" stands before, at most one word away.
-    fn between_before(&self, start: usize) -> bool {
-        (1..=2).any(|back| {
-            start >= back
-                && matches!(
-                    self.plain(start - back),
-                    "between" | "betwen" | "btw" | "tween"
-                )
-        })
-    }
-
-    fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
-        let time =
-            |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration) && !quantity.article;
-        let between = last.tokens.end..next.tokens.start;
-        let touching = between.is_empty()
-            || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
-        if !(time(last) && time(next) && touching) {
-            return false;
-        }
-        let step = |quantity: &Quantity| {
-            self.phrases
-                .units
-                .unit(quantity.unit.expect("a time"))
-                .step(1.0)
-        };
-        step(last) > step(next)
     }
 }

@@ -1,12 +1,19 @@
 //! Which numbers are readings, of what kind, and which replace one said before.
 
-use super::interpretation::{Context, Interpretation, Reading, Said, SpecSaid};
+mod correction;
+mod filling;
+mod kind;
+mod spec;
+mod twofold;
+
+use super::display;
+use super::interpretation::{Context, Interpretation, Reading, Said, Span};
 use super::matching::{Hit, Text};
 use super::owner;
-use super::quantity::{Give, Quantity};
-use super::role::{Bound, Candidate, candidates, expected, may_be_bare};
+use super::quantity::Quantity;
+use super::role::{Bound, Candidate, Elapsed, candidates, expected};
 use super::scope::Scopes;
-use crate::knowledge::phrase::{Cue, Meaning, Unit};
+use crate::knowledge::phrase::{Cue, Unit};
 use crate::quantity::Kind;
 
 /// A number taken for a reading.
@@ -22,7 +29,7 @@ pub struct Taken {
     pub reading: Reading,
 }
 
-/// Adds the readings and the spec of a message to what is understood.
+/// Adds the readings, their other meanings and the spec of a message to what is understood.
 pub fn readings(
     text: &Text<'_>,
     hits: &[Hit<'_>],
@@ -30,20 +37,31 @@ pub fn readings(
     context: &Context,
     found: &mut Interpretation,
 ) {
+    let candidates = candidates(text, hits, scopes);
     let sorter = Sorter {
+        filling: filling::filling(text, &candidates),
+        hits: by_sentence(hits, text.sentences.len()),
         text,
-        hits,
         scopes,
         expected: expected(context),
-        candidates: candidates(text, hits, scopes),
+        meter: found.meter.as_ref().map(|said| said.span.clone()),
+        candidates,
     };
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
     owner::assign(text, hits, &mut taken);
     for one in taken {
-        let tokens = &text.quantities[one.at].tokens;
-        let span = text.tokens[tokens.start].span.start..text.tokens[tokens.end - 1].span.end;
-        let strength = sorter.candidates[one.at].sense.strength;
+        let (span, strength) = (
+            sorter.span(one.at),
+            sorter.candidates[one.at].sense.strength,
+        );
+        found
+            .ambiguous
+            .extend(sorter.meanings(&one).map(|what| Said {
+                what,
+                span: span.clone(),
+                strength,
+            }));
         found.readings.push(Said {
             what: one.reading,
             span,
@@ -53,12 +71,26 @@ pub fn readings(
     found.spec = sorter.spec();
 }
 
+/// The phrases of each sentence.
+fn by_sentence<'x, 'a>(hits: &'x [Hit<'a>], sentences: usize) -> Vec<&'x [Hit<'a>]> {
+    let mut all: Vec<&[Hit<'a>]> = vec![&[]; sentences];
+    for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
+        all[beside[0].sentence] = beside;
+    }
+    all
+}
+
 struct Sorter<'x, 't, 'a> {
     text: &'x Text<'a>,
-    hits: &'x [Hit<'a>],
+    /// By sentence.
+    hits: Vec<&'x [Hit<'a>]>,
     scopes: &'x Scopes<'t, 'a>,
     expected: Option<Kind>,
+    /// Where the meter's own accuracy is told.
+    meter: Option<Span>,
     candidates: Vec<Candidate>,
+    /// By candidate: whether it is a volume in a time, or the time of one.
+    filling: Vec<bool>,
 }
 
 impl Sorter<'_, '_, '_> {
@@ -66,22 +98,28 @@ impl Sorter<'_, '_, '_> {
         &self.text.quantities[candidate.at]
     }
 
+    /// Where a quantity stands in the message.
+    fn span(&self, at: usize) -> Span {
+        let tokens = &self.text.quantities[at].tokens;
+        self.text.tokens[tokens.start].span.start..self.text.tokens[tokens.end - 1].span.end
+    }
+
     fn take(&self) -> Vec<Taken> {
         let mut taken: Vec<Taken> = Vec::new();
-        for candidate in &self.candidates {
-            if self.is_out(candidate) {
-                continue;
-            }
-            let Some(kind) = self.kind(candidate, &taken) else {
-                continue;
-            };
-            if self.stands(candidate, kind) {
-                let reading = self.reading(candidate, kind);
+        for candidate in self
+            .candidates
+            .iter()
+            .filter(|candidate| !self.is_out(candidate))
+        {
+            let kind = self
+                .kind(candidate, &taken)
+                .filter(|&kind| self.stands(candidate, kind));
+            if let Some(kind) = kind {
                 taken.push(Taken {
                     at: candidate.at,
                     sentence: candidate.sentence,
                     kind,
-                    reading,
+                    reading: self.reading(candidate, kind),
                 });
             }
         }
@@ -91,11 +129,48 @@ impl Sorter<'_, '_, '_> {
     fn is_out(&self, candidate: &Candidate) -> bool {
         let supposed = (candidate.sense.supposed || candidate.sense.conditional)
             && self.supposed_by_condition(candidate);
+        let quantity = self.quantity(candidate);
+        let lone = self.expected == Some(Kind::Resistance) && display::is_lone(self.text, quantity);
+        let start = self.span(candidate.at).start;
+        let of_meter = self
+            .meter
+            .as_ref()
+            .is_some_and(|meter| meter.contains(&start));
         candidate.excluded
             || candidate.replaced
-            || candidate.sense.foreign
+            || self.is_anothers(candidate)
             || supposed
+            || lone
+            || of_meter
+            || self.is_other_time(candidate)
             || self.taken_back(candidate)
+    }
+
+    /// Whether it was measured on another vehicle; a friend may well hold the meter.
+    fn is_anothers(&self, candidate: &Candidate) -> bool {
+        let people = self.scopes.places(Cue::OtherBike, candidate.sentence);
+        let helped = !people.is_empty()
+            && people.iter().all(|place| {
+                self.text.in_class(place.start, "assistant")
+                    && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
+            });
+        candidate.sense.foreign && !helped
+    }
+
+    /// Whether it is a time that passed, and not the time of what was measured.
+    fn is_other_time(&self, candidate: &Candidate) -> bool {
+        let timed = matches!(
+            self.expected,
+            Some(Kind::Duration | Kind::Flow | Kind::Volume)
+        );
+        let filling = self.filling[candidate.at] || candidate.claimed;
+        let asked = self.expected == Some(Kind::Duration);
+        match candidate.elapsed {
+            _ if self.quantity(candidate).clock => !timed,
+            Some(Elapsed::Wait) => !filling,
+            Some(Elapsed::Lapse) => !(filling || asked),
+            None => false,
+        }
     }
 
     /// "if it reads 12 V" is no reading; "is 12 V all right?" is one.
@@ -110,141 +185,41 @@ impl Sorter<'_, '_, '_> {
         before(Cue::Condition) || before(Cue::Possible) || before(Cue::If)
     }
 
-    /// Whether the same number is said later to be wrong: "1.4, not 14" after "14".
-    fn taken_back(&self, candidate: &Candidate) -> bool {
-        let value = self.quantity(candidate).value;
-        self.candidates[candidate.at..].iter().any(|later| {
-            let other = self.quantity(later).value;
-            later.replaced && later.at > candidate.at && (other - value).abs() < 1e-9
-        })
-    }
-
-    /// What a number is a number of.
-    fn kind(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
-        if candidate.said.is_some() {
-            return candidate.said;
-        }
-        let quantity = self.quantity(candidate);
-        if quantity.article {
-            return None;
-        }
-        let named = self.named_kind(candidate);
-        let corrected = taken
-            .last()
-            .filter(|last| self.corrects(last, candidate))
-            .map(|last| last.kind);
-        let like = || self.like_before(candidate, taken);
-        let kind = named.or(corrected).or(self.expected).or_else(like)?;
-        (corrected.is_some() || may_be_bare(self.text, quantity, kind)).then_some(kind)
-    }
-
-    /// The kind that the meter's range or the thing measured gives to a bare number.
-    fn named_kind(&self, candidate: &Candidate) -> Option<Kind> {
-        let range = self.candidates.iter().find(|other| {
-            other.range && other.sentence == candidate.sentence && other.said.is_some()
-        });
-        if let Some(range) = range {
-            return range.said;
-        }
-        let quantity = self.quantity(candidate);
-        let mut near: Vec<(usize, Kind)> = Vec::new();
-        for hit in self
-            .hits
-            .iter()
-            .filter(|hit| hit.sentence == candidate.sentence)
-        {
-            let Meaning::Thing(thing) = hit.phrase.meaning else {
-                continue;
-            };
-            let thing = &self.text.phrases.things[thing];
-            let before = hit.head.end <= quantity.tokens.start;
-            let distance = if before {
-                quantity.tokens.start - hit.head.end
-            } else {
-                hit.head.start.saturating_sub(quantity.tokens.end)
-            };
-            let weak = self.expected.is_some() && !thing.state;
-            if let Some(kind) = thing.kind.filter(|_| !weak && distance <= 8) {
-                near.push((distance + usize::from(!before), kind));
-            }
-        }
-        near.sort();
-        let kind = near.first()?.1;
-        plausible(kind, quantity.value).then_some(kind)
-    }
-
-    /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".
-    fn like_before(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
-        let quantity = self.quantity(candidate);
-        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
-        let with_unit = |other: &&Candidate| {
-            let near = other.sentence.abs_diff(candidate.sentence) <= 1;
-            near && other.at != candidate.at
-                && other.said.is_some()
-                && !other.excluded
-                && other.at.abs_diff(candidate.at) == 1
-        };
-        let beside = self
-            .candidates
-            .iter()
-            .find(with_unit)
-            .and_then(|other| other.said);
-        let before = taken
-            .last()
-            .filter(|last| last.sentence == candidate.sentence)
-            .map(|last| last.kind);
-        let kind = before.or(beside)?;
-        ((decimal || candidate.claimed)
-            && !matches!(kind, Kind::Duration)
-            && plausible(kind, quantity.value))
-        .then_some(kind)
-    }
-
     /// Whether a number of that kind is a reading where it stands.
     fn stands(&self, candidate: &Candidate, kind: Kind) -> bool {
         let asked = self.expected == Some(kind);
         let article = self.quantity(candidate).article;
+        let claimed = candidate.claimed || self.filling[candidate.at];
+        // "a volt lower than the battery"
+        if article
+            && self
+                .text
+                .in_class(self.quantity(candidate).tokens.end, "comparing")
+        {
+            return false;
+        }
         match kind {
-            Kind::Duration => {
-                (asked && !article) || candidate.claimed || self.fills(candidate, Kind::Volume)
-            }
-            Kind::Volume => {
-                ((asked || self.expected == Some(Kind::Flow)) && !article)
-                    || candidate.claimed
-                    || self.fills(candidate, Kind::Duration)
-            }
-            _ => !article || asked || candidate.claimed || candidate.bound.is_some(),
+            Kind::Duration => claimed || self.answers_a_time(candidate),
+            Kind::Volume => claimed || ((asked || self.expected == Some(Kind::Flow)) && !article),
+            _ => claimed || !article || asked || candidate.bound.is_some(),
         }
     }
 
-    /// Whether a number of the other kind stands beside it: a volume in a time.
-    fn fills(&self, candidate: &Candidate, other: Kind) -> bool {
-        let article = self.quantity(candidate).article;
-        self.candidates.iter().any(|beside| {
-            beside.said == Some(other)
-                && beside.sentence == candidate.sentence
-                && beside.at.abs_diff(candidate.at) <= 2
-                && !beside.excluded
-                && !(article
-                    && self.quantity(beside).article
-                    && beside.at.abs_diff(candidate.at) > 1)
-                && self.in_time(candidate, beside)
-        })
-    }
-
-    /// Whether a word like "in" or "took" stands between or just before the two numbers.
-    fn in_time(&self, one: &Candidate, other: &Candidate) -> bool {
-        let (a, b) = (&self.quantity(one).tokens, &self.quantity(other).tokens);
-        let (start, end) = (a.start.min(b.start), a.end.max(b.end));
-        let from = start
-            .saturating_sub(6)
-            .max(self.text.sentences[one.sentence].tokens.start);
-        (from..end).any(|at| self.text.in_class(at, "intime")) && end - start <= 20
+    /// Whether a time answers the question asked; "a second" only where it is measured off.
+    fn answers_a_time(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = quantity.tokens.start.checked_sub(1);
+        let measured = before.is_none_or(|before| self.text.in_class(before, "roughly"));
+        match self.expected {
+            Some(Kind::Duration) => !quantity.article || measured,
+            Some(Kind::Flow) => !quantity.article && candidate.elapsed.is_none(),
+            _ => false,
+        }
     }
 
     fn reading(&self, candidate: &Candidate, kind: Kind) -> Reading {
         let quantity = self.quantity(candidate);
-        let unit = self.unit(quantity, kind);
+        let unit = self.unit(candidate, kind);
         let base = |value: f64| unit.map_or(value, |unit| unit.to_base(value));
         let (value, low, high) = match (quantity.upper, candidate.bound) {
             (Some(upper), _) => (None, Some(base(quantity.value)), Some(base(upper))),
@@ -252,10 +227,7 @@ impl Sorter<'_, '_, '_> {
             (None, Some(Bound::Below)) => (None, Some(base(quantity.value)), None),
             (None, None) => (Some(base(quantity.value)), None, None),
         };
-        let step = quantity
-            .decimals
-            .and_then(|decimals| i32::try_from(decimals).ok())
-            .map(|decimals| 10_f64.powi(-decimals));
+        let step = quantity.step();
         Reading {
             quantity: kind,
             value,
@@ -268,117 +240,23 @@ impl Sorter<'_, '_, '_> {
         }
     }
 
-    fn unit(&self, quantity: &Quantity, kind: Kind) -> Option<&Unit> {
+    /// The unit said, or that of a number beside it, or the one such numbers are usually in.
+    fn unit(&self, candidate: &Candidate, kind: Kind) -> Option<&Unit> {
+        let quantity = self.quantity(candidate);
         let units = &self.text.phrases.units;
         let said = quantity
             .unit
             .map(|unit| units.unit(unit))
             .filter(|unit| unit.kind == kind);
-        said.or_else(|| units.bare(kind, quantity.value))
-    }
-
-    /// Whether "no wait", "sorry", "I mean" stands between the two numbers.
-    fn corrects(&self, last: &Taken, candidate: &Candidate) -> bool {
-        let from = self.text.quantities[last.at].tokens.end;
-        let to = self.quantity(candidate).tokens.start;
-        let near = candidate.sentence - last.sentence <= 2;
-        near && (last.sentence..=candidate.sentence).any(|sentence| {
-            self.scopes
-                .places(Cue::Correction, sentence)
-                .iter()
-                .any(|place| place.start >= from && place.end <= to && to - place.end <= 6)
-        })
-    }
-
-    /// Lets each corrected value replace the one it corrects.
-    fn correct(&self, taken: &mut Vec<Taken>) {
-        let mut at = 1;
-        while at < taken.len() {
-            let candidate = &self.candidates[taken[at].at];
-            let before = (0..at)
-                .rev()
-                .find(|&before| taken[before].kind == taken[at].kind);
-            match before.filter(|&before| self.corrects(&taken[before], candidate)) {
-                Some(before) => {
-                    taken[at].reading.of = taken[before].reading.of.clone();
-                    taken.remove(before);
-                }
-                None => at += 1,
-            }
-        }
-    }
-
-    /// The limits a manual gives.
-    fn spec(&self) -> Option<Said<SpecSaid>> {
-        let mut spec: Option<Said<SpecSaid>> = None;
-        for candidate in self
-            .candidates
-            .iter()
-            .filter(|candidate| candidate.spec && !candidate.sense.foreign)
-        {
-            let quantity = self.quantity(candidate);
-            let Some(kind) = candidate
-                .said
-                .or_else(|| self.named_kind(candidate))
-                .or(self.expected)
-            else {
-                continue;
-            };
-            let (low, high) = self.limits(candidate, kind);
-            let tokens = &quantity.tokens;
-            let span = self.text.tokens[tokens.start].span.start
-                ..self.text.tokens[tokens.end - 1].span.end;
-            match &mut spec {
-                Some(said) if said.what.quantity == kind => {
-                    said.what.low = said.what.low.or(low);
-                    said.what.high = said.what.high.or(high);
-                    said.span.end = span.end;
-                }
-                Some(_) => {}
-                None => {
-                    spec = Some(Said {
-                        what: SpecSaid {
-                            quantity: kind,
-                            low,
-                            high,
-                        },
-                        span,
-                        strength: 1.0,
-                    });
-                }
-            }
-        }
-        spec
-    }
-
-    fn limits(&self, candidate: &Candidate, kind: Kind) -> (Option<f64>, Option<f64>) {
-        let quantity = self.quantity(candidate);
-        let unit = self.unit(quantity, kind);
-        let base = |value: f64| unit.map_or(value, |unit| unit.to_base(value));
-        let by = match quantity.give {
-            Some(Give::By(by)) => by,
-            Some(Give::Share(share)) => quantity.value * share,
-            None => 0.0,
+        let lent = || {
+            let lends = matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow);
+            let mut beside = self
+                .beside(candidate)
+                .filter(|other| other.said == Some(kind));
+            let other = beside.next().filter(|_| lends && quantity.unit.is_none())?;
+            Some(units.unit(self.quantity(other).unit?))
         };
-        match (quantity.upper, candidate.bound) {
-            (Some(upper), _) => (Some(base(quantity.value)), Some(base(upper))),
-            (None, Some(Bound::Above)) => (None, Some(base(quantity.value))),
-            (None, Some(Bound::Below)) => (Some(base(quantity.value)), None),
-            (None, None) => (
-                Some(base(quantity.value - by)),
-                Some(base(quantity.value + by)),
-            ),
-        }
-    }
-}
-
-/// Whether a number can be a reading of that kind on a motorcycle.
-fn plausible(kind: Kind, value: f64) -> bool {
-    let value = value.abs();
-    match kind {
-        Kind::Voltage => !(20.0..=5_000.0).contains(&value),
-        Kind::Current => value < 60.0,
-        Kind::Speed => (200.0..20_000.0).contains(&value),
-        _ => true,
+        said.or_else(lent)
+            .or_else(|| units.bare(kind, quantity.value))
     }
 }

@@ -1,5 +1,9 @@
 //! What each number is there for: a reading, a meter's range, a rating, a spec, a wait, a count.
 
+mod name;
+
+pub use name::may_be_bare;
+
 use super::interpretation::{Context, Expecting};
 use super::matching::{Hit, Text};
 use super::quantity::Quantity;
@@ -7,7 +11,7 @@ use super::scope::{Place, Scopes, Sense};
 use super::token::What;
 use crate::knowledge::phrase::{Cue, DisplayWord, Meaning, Role};
 use crate::quantity::Kind;
-use std::ops::Range;
+use name::is_name;
 
 /// Everything known about one number.
 #[derive(Debug, Clone)]
@@ -34,8 +38,19 @@ pub struct Candidate {
     pub bound: Option<Bound>,
     /// Whether it is the number that another replaces.
     pub replaced: bool,
+    /// Whether it is a time of something else than what was measured.
+    pub elapsed: Option<Elapsed>,
     /// How it is meant.
     pub sense: Sense,
+}
+
+/// How surely a time is not the one asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Elapsed {
+    /// "Ran for 3 seconds" may be the answer to a question.
+    Lapse,
+    /// "Waited 10 minutes" is none.
+    Wait,
 }
 
 /// Which side a number bounds.
@@ -56,30 +71,58 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .enumerate()
         .map(|(at, quantity)| plain(text, scopes, at, quantity))
         .collect();
-    for hit in hits {
-        match hit.phrase.meaning {
-            Meaning::Role(role) => hit
-                .numbers
-                .iter()
-                .for_each(|&at| apply(&mut found[at], role, hit, hits)),
-            Meaning::Display(DisplayWord::Overload | DisplayWord::Lone) => {
-                hit.numbers.iter().for_each(|&at| found[at].excluded = true);
+    for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
+        for hit in beside.iter().filter(|hit| !borrows(text, hit)) {
+            for &at in &hit.numbers {
+                note(&mut found[at], hit, beside);
             }
-            Meaning::Cue(Cue::Replaced) => {
-                hit.numbers.iter().for_each(|&at| found[at].replaced = true);
-            }
-            _ => {}
         }
     }
     found
 }
 
+/// Whether a word of the phrase is the unit of a number that is not its own: the "min" of "5 min: 30 psi".
+fn borrows(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+    let role = matches!(hit.phrase.meaning, Meaning::Role(_));
+    let united = |at: usize| text.quantities[at].tokens.len() > 1;
+    role && hit.used.iter().any(|&token| {
+        text.quantity_over(token)
+            .is_some_and(|at| united(at) && !hit.numbers.contains(&at))
+    })
+}
+
+/// Takes down what a phrase says of one of its numbers; `beside` are the phrases of its sentence.
+fn note(candidate: &mut Candidate, hit: &Hit<'_>, beside: &[Hit<'_>]) {
+    match hit.phrase.meaning {
+        // "1.8 in relative mode": neither a range nor inches.
+        Meaning::Role(Role::Range | Role::Other) if in_circumstance(hit, beside) => {}
+        Meaning::Role(role) => apply(candidate, role, hit, beside),
+        Meaning::Display(DisplayWord::Overload | DisplayWord::Lone) => candidate.excluded = true,
+        Meaning::Cue(Cue::Replaced) => {
+            // "not even 10" bounds the number and does not replace it
+            let bounded = beside.iter().any(|other| {
+                matches!(
+                    other.phrase.meaning,
+                    Meaning::Role(Role::AtMost | Role::AtLeast | Role::About)
+                ) && other.numbers.contains(&candidate.at)
+                    && other.used.len() > hit.used.len()
+            });
+            candidate.replaced |= !bounded;
+        }
+        _ => {}
+    }
+}
+
+/// Whether a phrase takes words from one that says how a reading was taken.
+fn in_circumstance(hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    hits.iter().any(|other| {
+        matches!(other.phrase.meaning, Meaning::Circumstance(_))
+            && other.used.iter().any(|token| hit.used.contains(token))
+    })
+}
+
 fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantity) -> Candidate {
-    let sentence = text
-        .sentences
-        .iter()
-        .position(|sentence| sentence.tokens.contains(&quantity.tokens.start))
-        .unwrap_or(0);
+    let sentence = text.sentence_of(quantity.tokens.start);
     let used: Vec<usize> = quantity.tokens.clone().collect();
     let place = Place {
         head: &quantity.tokens,
@@ -90,12 +133,13 @@ fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantit
         at,
         sentence,
         said: quantity.unit.map(|unit| text.phrases.units.unit(unit).kind),
-        excluded: is_name(text, &quantity.tokens, quantity),
+        excluded: is_name(text, quantity),
         claimed: false,
         spec: false,
         range: false,
         bound: signed_bound(text, quantity),
         replaced: false,
+        elapsed: None,
         sense: scopes.sense(place),
     }
 }
@@ -116,13 +160,14 @@ fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
     }
 }
 
-fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, hits: &[Hit<'_>]) {
-    // a longer phrase that says "reading" outweighs a shorter one that says "rating"
-    let outweighed = hits.iter().any(|other| {
-        other.phrase.meaning == Meaning::Role(Role::Reading)
-            && other.numbers.contains(&candidate.at)
-            && other.used.len() > hit.used.len()
-    });
+fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, beside: &[Hit<'_>]) {
+    let outweighed = || {
+        beside.iter().any(|other| {
+            other.phrase.meaning == Meaning::Role(Role::Reading)
+                && other.numbers.contains(&candidate.at)
+                && outweighs(other, hit)
+        })
+    };
     match role {
         Role::AtMost => candidate.bound = Some(Bound::Above),
         Role::AtLeast => candidate.bound = Some(Bound::Below),
@@ -130,53 +175,26 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, hits: &[Hit<'_>])
         Role::Reading => candidate.claimed = true,
         Role::Range => (candidate.excluded, candidate.range) = (true, true),
         Role::Spec => (candidate.excluded, candidate.spec) = (true, true),
-        Role::Rating | Role::Wait | Role::Other => candidate.excluded |= !outweighed,
+        Role::Wait => candidate.elapsed = Some(Elapsed::Wait),
+        Role::Lapse => candidate.elapsed = candidate.elapsed.or(Some(Elapsed::Lapse)),
+        Role::Rating | Role::Other => candidate.excluded |= !outweighed(),
     }
 }
 
-/// Whether the number is part of a name: glued to letters that are no unit, a ratio, a time of day,
-/// more digits than a meter has.
-fn is_name(text: &Text<'_>, tokens: &Range<usize>, quantity: &Quantity) -> bool {
-    let next = text.tokens.get(tokens.end);
-    let lettered = next.is_some_and(|next| {
-        next.glued
-            && matches!(next.what, What::Word(_))
-            && quantity.unit.is_none()
-            && !text.in_class(tokens.end, "ish")
-    });
-    let joined = next
-        .is_some_and(|next| next.glued && (next.is('/') || next.is(':') || next.is('%')))
-        && quantity.unit.is_none()
-        && (text.tokens[tokens.end].is('%')
-            || matches!(text.tokens.get(tokens.end + 1), Some(after) if after.glued && matches!(after.what, What::Number(_))));
-    let before = tokens
-        .start
-        .checked_sub(1)
-        .map(|before| &text.tokens[before]);
-    let continued = text.tokens[tokens.start].glued
-        && before.is_some_and(|before| {
-            matches!(before.what, What::Word(_))
-                || before.is('/')
-                || before.is(':') && preceded_by_number(text, tokens.start)
-                || before.is('#')
-                || before.is('$')
-                || before.is('£')
-                || before.is('€')
-        });
-    let numbered = quantity.unit.is_none()
-        && quantity.value <= 12.0
-        && quantity.decimals == Some(0)
-        && next.is_some_and(|next| next.is(':') && next.glued)
-        && text
-            .quantities
-            .iter()
-            .any(|other| other.tokens.start == tokens.end + 1);
-    let long = quantity.unit.is_none() && quantity.value >= 100_000.0;
-    numbered || lettered || joined || continued || long
-}
-
-fn preceded_by_number(text: &Text<'_>, at: usize) -> bool {
-    at >= 2 && matches!(text.tokens[at - 2].what, What::Number(_))
+/// Whether a phrase that says "reading" counts for more than one that says "rating": it is longer, or
+/// stands closer round the number than one whose parts are scattered.
+fn outweighs(reading: &Hit<'_>, other: &Hit<'_>) -> bool {
+    let spread = |hit: &Hit<'_>| {
+        let ends = hit.used.last().zip(hit.used.first());
+        ends.map(|(last, first)| last - first)
+    };
+    let longer = reading.used.len() > other.used.len();
+    let scattered = other.phrase.parts.len() > 1;
+    match other.phrase.meaning {
+        // a bottle's size counts only where the time to fill it is told as well
+        Meaning::Role(Role::Rating) if !scattered => longer && reading.numbers.len() > 1,
+        _ => longer || (scattered && spread(reading) < spread(other)),
+    }
 }
 
 /// What the message is expected to be a number of.
@@ -186,23 +204,4 @@ pub fn expected(context: &Context) -> Option<Kind> {
         Some(Expecting::Quantity(kind)) => Some(kind),
         _ => None,
     }
-}
-
-/// Whether a number with no unit may be a reading at all: not a year, not a count of things.
-#[must_use]
-pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
-    let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
-    if decimal {
-        return true;
-    }
-    let year = (1950.0..=2035.0).contains(&quantity.value)
-        && !matches!(kind, Kind::Resistance | Kind::Speed);
-    let after = quantity.tokens.end;
-    let next = text.tokens.get(after);
-    let counted = next.is_some_and(|next| matches!(next.what, What::Word(_)))
-        && !text.is_filler(after)
-        && !text.in_class(after, "follower");
-    let pronoun =
-        quantity.spelt && quantity.value <= 1.0 && quantity.value > 0.0 && text.tokens.len() > 3;
-    !(year || counted || pronoun)
 }

@@ -1,5 +1,9 @@
 //! Words, numbers and marks, each with its place in the message.
 
+mod digits;
+
+pub use digits::Digits;
+
 use super::interpretation::Span;
 use super::normalise::Glyph;
 use crate::knowledge::phrase::{Vocabulary, WordId};
@@ -35,19 +39,6 @@ pub struct Word {
     pub plain: String,
     /// Its place in the vocabulary, after correction.
     pub id: Option<WordId>,
-}
-
-/// A number in digits.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Digits {
-    /// As written.
-    pub text: String,
-    /// Its value, where it has one: `192.168.1.1` has none.
-    pub value: Option<f64>,
-    /// Digits after the point.
-    pub decimals: u32,
-    /// Its value if a comma taken for thousands is the decimal one after all.
-    pub otherwise: Option<f64>,
 }
 
 impl Token {
@@ -259,6 +250,11 @@ impl Lexer<'_> {
             let owner = plain.strip_suffix('s').filter(|_| apostrophe);
             owner
                 .and_then(|owner| self.words.find(owner))
+                .or_else(|| {
+                    drawled(plain)
+                        .iter()
+                        .find_map(|plain| self.words.find(plain))
+                })
                 .or_else(|| self.words.correct(plain))
         })
     }
@@ -277,75 +273,26 @@ impl Lexer<'_> {
             .iter()
             .map(|glyph| glyph.c)
             .collect();
-        self.push(length, What::Number(digits(text)));
+        self.push(length, What::Number(digits::digits(text)));
     }
 }
 
-/// Reads digits with their separators.
-///
-/// `13,300` is thirteen thousand three hundred, `3,4` and `0,350` have a decimal comma, `1.234,5`
-/// has both, and `12.05.2023` is no number.
-fn digits(text: String) -> Digits {
-    let separators: Vec<(usize, char)> = text
-        .char_indices()
-        .filter(|(_, c)| !c.is_ascii_digit())
-        .collect();
-    let last_group = separators.last().map_or(0, |&(at, _)| text.len() - at - 1);
-    let first_group = separators.first().map_or(text.len(), |&(at, _)| at);
-    let threes = separators.windows(2).all(|pair| pair[1].0 - pair[0].0 == 4);
-    let same = separators.windows(2).all(|pair| pair[0].1 == pair[1].1);
-    let grouped = (1..=3).contains(&first_group) && !text.starts_with('0') && threes;
-    let point = match separators.as_slice() {
-        [] => None,
-        [(_, '.')] => Some('.'),
-        [(_, '\'' | ',')] if last_group == 3 && grouped => None,
-        [(_, ',')] => Some(','),
-        [.., _] if same && grouped && last_group == 3 => None,
-        [.., (_, before), (_, last)] if before != last && grouped => Some(*last),
-        _ => {
-            return Digits {
-                text,
-                value: None,
-                decimals: 0,
-                otherwise: None,
-            };
-        }
+/// The words that one with a letter drawn out may stand for: "beeeep", "nooo".
+fn drawled(plain: &str) -> Vec<String> {
+    let runs: Vec<&[u8]> = plain.as_bytes().chunk_by(|a, b| a == b).collect();
+    if !plain.is_ascii() || runs.iter().all(|run| run.len() < 3) {
+        return Vec::new();
+    }
+    let shortened = |most: usize| {
+        let kept = runs.iter().flat_map(|run| &run[..run.len().min(most)]);
+        kept.map(|&byte| char::from(byte)).collect()
     };
-    let value = to_number(&text, point);
-    let otherwise = matches!(separators.as_slice(), [(_, ',')] if point.is_none());
-    Digits {
-        value,
-        decimals: if point.is_some() {
-            u32::try_from(last_group).unwrap_or(0)
-        } else {
-            0
-        },
-        otherwise: if otherwise {
-            to_number(&text, Some(','))
-        } else {
-            None
-        },
-        text,
-    }
-}
-
-fn to_number(text: &str, point: Option<char>) -> Option<f64> {
-    // More digits than a meter shows make an account or a telephone number.
-    if text.len() > 12 {
-        return None;
-    }
-    let kept = text
-        .chars()
-        .filter(|&c| c.is_ascii_digit() || Some(c) == point);
-    let plain: String = kept
-        .map(|c| if Some(c) == point { '.' } else { c })
-        .collect();
-    plain.parse().ok()
+    vec![shortened(2), shortened(1)]
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{What, digits, tokens};
+    use super::{What, tokens};
     use crate::knowledge::phrase::Vocabulary;
     use crate::language::normalise::normalise;
 
@@ -379,27 +326,6 @@ mod tests {
         ];
         for (text, expected) in cases {
             assert_eq!(shown(text), expected, "{text}");
-        }
-    }
-
-    #[test]
-    fn separators() {
-        let cases = [
-            ("12.4", Some(12.4)),
-            ("3,4", Some(3.4)),
-            ("13,300", Some(13_300.0)),
-            ("0,350", Some(0.35)),
-            ("1.234,5", Some(1234.5)),
-            ("1,234.5", Some(1234.5)),
-            ("13'300", Some(13_300.0)),
-            ("1,234,567", Some(1_234_567.0)),
-            ("12.05.2023", None),
-            ("192.168.1.1", None),
-            (".8", Some(0.8)),
-            ("12,65", Some(12.65)),
-        ];
-        for (text, expected) in cases {
-            assert_eq!(digits(text.to_owned()).value, expected, "{text}");
         }
     }
 }

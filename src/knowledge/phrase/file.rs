@@ -1,6 +1,6 @@
 //! The shape of the phrase files: what may stand in them, strictly.
 
-use super::meaning::{AnswerWord, Cue, DisplayWord, Role};
+use super::meaning::{AnswerWord, CircumstanceWord, Cue, DisplayWord, Role};
 use crate::quantity::Kind;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -33,6 +33,8 @@ pub struct File {
     pub answer: Vec<Named<AnswerWord>>,
     /// Displays that are no number.
     pub display: Vec<Named<DisplayWord>>,
+    /// How a reading was taken.
+    pub circumstance: Vec<Named<CircumstanceWord>>,
     /// What a number is there for.
     pub role: Vec<Named<Role>>,
     /// How what stands near is meant.
@@ -165,9 +167,18 @@ pub struct UnitSaid {
     /// Letters that are only this unit when nothing stands between them and the number.
     #[serde(default)]
     pub tight: Vec<String>,
+    /// Letters that stand for its decimal point: the `R` of `4R7`.
+    #[serde(default)]
+    pub letters: Vec<char>,
     /// Taken for a number without a unit where the kind is known and the number lies in this range.
     #[serde(default)]
     pub bare: Option<[f64; 2]>,
+    /// Whether it counts only where a number of its kind is asked for: "degrees", "pounds".
+    #[serde(default)]
+    pub only_asked: bool,
+    /// Symbol of another unit that goes by the same name: the imperial pint.
+    #[serde(default)]
+    pub twin: Option<String>,
     /// Where the factor comes from.
     pub source: String,
 }
@@ -182,6 +193,8 @@ pub struct NumberSaid {
     pub tens: BTreeMap<String, f64>,
     /// Hundred, thousand.
     pub scale: BTreeMap<String, f64>,
+    /// The letter for a thousand.
+    pub kilo: BTreeMap<String, f64>,
     /// Half, quarter.
     pub fraction: BTreeMap<String, f64>,
     /// A couple, a dozen.

@@ -14,6 +14,16 @@ pub enum Sort {
     Kind(Kind),
     /// A number with the unit of this symbol.
     Unit(String),
+    /// A whole number without a unit, as things are counted.
+    Count,
+    /// A whole number, with a unit or without: what is printed on parts.
+    Whole,
+    /// Amperes that fuses are made for.
+    Fuse,
+    /// A whole number that meters have as a range: 20, 200, 2000.
+    Range,
+    /// The digit 1 without a unit, as a display shows it out of range.
+    One,
     /// A number greater than the one before it in the phrase.
     More,
     /// A number smaller than the one before it in the phrase.
@@ -233,6 +243,11 @@ impl Reader<'_> {
         let known = |kind: &Kind| format!("{kind:?}").to_lowercase() == name;
         let sort = match (name, Kind::ALL.into_iter().find(known)) {
             ("", _) => Sort::Any,
+            ("count", _) => Sort::Count,
+            ("whole", _) => Sort::Whole,
+            ("fuse", _) => Sort::Fuse,
+            ("range", _) => Sort::Range,
+            ("one", _) => Sort::One,
             ("more", _) => Sort::More,
             ("less", _) => Sort::Less,
             (_, Some(kind)) => Sort::Kind(kind),

@@ -16,6 +16,12 @@ pub struct Unit {
     over: f64,
     /// Range of numbers that are in this unit when none is said.
     pub bare: Option<[f64; 2]>,
+    /// Whether it counts only where a number of its kind is asked for.
+    pub only_asked: bool,
+    /// Letters that stand for its decimal point: the `R` of `4R7`.
+    pub letters: Vec<char>,
+    /// Position of another unit that goes by the same name.
+    pub twin: Option<usize>,
 }
 
 impl Unit {
@@ -72,6 +78,12 @@ impl Units {
                 times: unit.times,
                 over: unit.over,
                 bare: unit.bare,
+                only_asked: unit.only_asked,
+                letters: unit.letters.clone(),
+                twin: unit
+                    .twin
+                    .as_ref()
+                    .and_then(|twin| said.iter().position(|other| other.symbol == *twin)),
             });
             for (texts, exact, tight) in [
                 (&unit.said, false, false),
@@ -119,6 +131,14 @@ impl Units {
     #[must_use]
     pub fn all(&self) -> &[Unit] {
         &self.units
+    }
+
+    /// Position of the unit whose decimal point this letter stands for.
+    #[must_use]
+    pub fn lettered(&self, letter: char) -> Option<usize> {
+        self.units
+            .iter()
+            .position(|unit| unit.letters.contains(&letter))
     }
 
     /// Forms that begin with this token, the best first.
@@ -174,6 +194,8 @@ pub enum NumberWord {
     Tens(f64),
     /// Hundred, thousand.
     Scale(f64),
+    /// The `k` of `4.7k`, which says what is measured no more than the number does.
+    Kilo(f64),
     /// Half, quarter.
     Fraction(f64),
     /// A couple, a dozen.
@@ -203,6 +225,7 @@ impl NumberWords {
         valued(&said.small, NumberWord::Small);
         valued(&said.tens, NumberWord::Tens);
         valued(&said.scale, NumberWord::Scale);
+        valued(&said.kilo, NumberWord::Kilo);
         valued(&said.fraction, NumberWord::Fraction);
         valued(&said.group, NumberWord::Group);
         let mut plain = |list: &[String], what: NumberWord| {

@@ -4,6 +4,7 @@ use super::Text;
 use crate::knowledge::phrase::pattern::{Sort, Step};
 use crate::language::quantity::Quantity;
 use crate::language::token::{Token, What};
+use crate::quantity::Kind;
 use std::ops::Range;
 
 /// Words a gap may stand for.
@@ -150,7 +151,9 @@ impl Walker<'_, '_> {
             if let Some(end) = self.here(step, after, at) {
                 return Some(end);
             }
-            if at == self.start || !self.text.is_filler(at) {
+            let passed = self.text.is_filler(at)
+                || matches!(step, Step::Number(_)) && self.text.in_class(at, "approximating");
+            if at == self.start || !passed {
                 return None;
             }
         }
@@ -172,6 +175,14 @@ impl Walker<'_, '_> {
                     Sort::Any => true,
                     Sort::Kind(kind) => unit.is_some_and(|unit| unit.kind == *kind),
                     Sort::Unit(symbol) => unit.is_some_and(|unit| unit.symbol == *symbol),
+                    Sort::Count => quantity.is_count(),
+                    Sort::Whole => quantity.is_whole(),
+                    Sort::Fuse => {
+                        let current = unit.is_some_and(|unit| unit.kind == Kind::Current);
+                        current && quantity.is_fuse_size()
+                    }
+                    Sort::Range => quantity.is_meter_range(),
+                    Sort::One => quantity.is_count() && quantity.is_one(),
                     Sort::More => self.compares(quantity, |new, old| new > old),
                     Sort::Less => self.compares(quantity, |new, old| new < old),
                 };

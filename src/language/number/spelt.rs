@@ -1,0 +1,169 @@
+//! Numbers in words: "three and a half", "twelve six", "two hundred and fifty".
+
+use super::{Part, Reader, decimal};
+use crate::knowledge::phrase::NumberWord;
+
+impl Reader<'_> {
+    pub(super) fn spelt(&self, at: usize) -> Option<Part> {
+        match self.word(at)? {
+            NumberWord::Article => match self.word(at + 1)? {
+                NumberWord::Scale(_) => self.whole(at + 1),
+                NumberWord::Fraction(value) | NumberWord::Group(value) => {
+                    Some(Part::rough(at + 2, value))
+                }
+                _ => None,
+            },
+            NumberWord::Fraction(value) if self.of_a_thousand(at + 1).is_some() => {
+                let (end, scale) = self.of_a_thousand(at + 1)?;
+                Some(Part::rough(end, value * scale))
+            }
+            NumberWord::Fraction(value) | NumberWord::Group(value) => {
+                Some(Part::rough(at + 1, value))
+            }
+            NumberWord::Point => self.after_point(Part::rough(at, 0.0)),
+            NumberWord::Oh if self.word(at + 1) == Some(NumberWord::Point) => {
+                self.after_point(Part::rough(at + 1, 0.0))
+            }
+            NumberWord::Small(value) => {
+                // "three quarters"
+                if let Some(NumberWord::Fraction(part)) = self.word(at + 1) {
+                    return Some(Part::rough(at + 2, value * part));
+                }
+                self.joined(self.whole(at)?)
+            }
+            NumberWord::Tens(_) => self.joined(self.whole(at)?),
+            _ => None,
+        }
+    }
+
+    /// Where "a k" ends and what it stands for, if it begins here: "half a k".
+    fn of_a_thousand(&self, at: usize) -> Option<(usize, f64)> {
+        let article = self.word(at) == Some(NumberWord::Article);
+        match self.word(at + 1).filter(|_| article)? {
+            NumberWord::Kilo(scale) | NumberWord::Scale(scale) => Some((at + 2, scale)),
+            _ => None,
+        }
+    }
+
+    /// A whole number with a decimal part or a fraction after it.
+    fn joined(&self, whole: Part) -> Option<Part> {
+        if self.word(whole.end) == Some(NumberWord::Point) {
+            return self.after_point(whole).or(Some(whole));
+        }
+        // "twelve six": a voltage as it is spoken
+        if let Some(NumberWord::Small(tenth)) = self.word(whole.end)
+            && (8.0..=15.0).contains(&whole.value)
+            && tenth < 10.0
+            && !matches!(
+                self.word(whole.end + 1),
+                Some(NumberWord::Small(_) | NumberWord::Scale(_) | NumberWord::Kilo(_))
+            )
+        {
+            return Some(Part {
+                end: whole.end + 1,
+                value: decimal(whole.value, &format!("{tenth}"))?,
+                decimals: Some(1),
+                scale: 1.0,
+            });
+        }
+        Some(self.and_a_half(whole).unwrap_or(whole))
+    }
+
+    /// "point six", "point six five", "point twenty five", "point 6".
+    pub(super) fn after_point(&self, whole: Part) -> Option<Part> {
+        let mut at = whole.end + 1;
+        let mut digits = String::new();
+        if let Some(value) = self.integer(at) {
+            digits = format!("{value}");
+            at += 1;
+        }
+        while let Some(word) = self.word(at) {
+            match word {
+                NumberWord::Small(value) => digits += &value.to_string(),
+                NumberWord::Oh => digits.push('0'),
+                NumberWord::Tens(value) => match self.word(at + 1) {
+                    Some(NumberWord::Small(unit)) if unit < 10.0 => {
+                        digits += &(value + unit).to_string();
+                        at += 1;
+                    }
+                    _ => digits += &value.to_string(),
+                },
+                _ => break,
+            }
+            at += 1;
+        }
+        let decimals = u32::try_from(digits.len())
+            .ok()
+            .filter(|&length| (1..=6).contains(&length))?;
+        Some(Part {
+            end: at,
+            value: decimal(whole.value, &digits)?,
+            decimals: Some(decimals),
+            scale: 1.0,
+        })
+    }
+
+    /// "two hundred and fifty", "thirteen thousand three hundred", "one twenty".
+    fn whole(&self, from: usize) -> Option<Part> {
+        let mut sum = Sum::default();
+        let mut at = from;
+        while let Some(word) = self.word(at) {
+            let joins = word == NumberWord::And
+                && sum.scaled()
+                && matches!(
+                    self.word(at + 1),
+                    Some(NumberWord::Small(_) | NumberWord::Tens(_))
+                );
+            if !joins && !sum.take(word) {
+                break;
+            }
+            at += 1;
+        }
+        (at > from).then(|| Part::rough(at, sum.value()))
+    }
+}
+
+/// The running sum of a spelt whole number.
+#[derive(Default)]
+struct Sum {
+    done: f64,
+    current: f64,
+    begun: bool,
+}
+
+impl Sum {
+    fn value(&self) -> f64 {
+        self.done + self.current
+    }
+
+    /// Whether an "and" may follow: "two hundred and ...".
+    fn scaled(&self) -> bool {
+        self.begun && self.current % 100.0 == 0.0
+    }
+
+    /// Takes a word into the sum; false if it does not belong to it.
+    fn take(&mut self, word: NumberWord) -> bool {
+        let open = self.current % 100.0;
+        let next = match word {
+            NumberWord::Small(value) if !self.begun => value,
+            NumberWord::Small(value) if open == 0.0 && self.value() > 0.0 => self.current + value,
+            NumberWord::Small(value) if open >= 20.0 && open % 10.0 == 0.0 && value < 10.0 => {
+                self.current + value
+            }
+            NumberWord::Tens(value) if !self.begun => value,
+            NumberWord::Tens(value) if open == 0.0 && self.value() > 0.0 => self.current + value,
+            NumberWord::Tens(value) if self.done == 0.0 && (1.0..10.0).contains(&self.current) => {
+                self.current * 100.0 + value
+            }
+            NumberWord::Scale(scale) if scale < 1000.0 => self.current.max(1.0) * scale,
+            NumberWord::Scale(scale) | NumberWord::Kilo(scale) => {
+                self.done += self.current.max(1.0) * scale;
+                0.0
+            }
+            _ => return false,
+        };
+        self.current = next;
+        self.begun = true;
+        true
+    }
+}

@@ -1,0 +1,121 @@
+//! Numbers in digits, with what may follow them: a letter, a fraction, "and a half".
+
+use super::{Number, Part, Reader};
+use crate::knowledge::phrase::NumberWord;
+use crate::language::token::What;
+
+impl Reader<'_> {
+    /// Digits, and what may follow them.
+    pub(super) fn in_digits(&self, at: usize) -> Option<Number> {
+        let mut number = self.made(at, self.typed(at)?);
+        if let What::Number(digits) = &self.tokens[at].what {
+            number.otherwise = digits.otherwise.filter(|_| number.tokens.len() == 1);
+        }
+        let fraction = self.fraction(at);
+        number.part = fraction.is_some_and(|part| part.end == number.tokens.end);
+        Some(number)
+    }
+
+    /// `4k7`, `0R5`, `12V6`.
+    pub(super) fn coded(&self, at: usize) -> Option<Number> {
+        let whole = self.integer(at)?;
+        let letter = self.tokens.get(at + 1).filter(|token| token.glued)?;
+        let What::Word(word) = &letter.what else {
+            return None;
+        };
+        let code = word
+            .raw
+            .chars()
+            .next()
+            .filter(|_| word.raw.chars().count() == 1)?;
+        if !matches!(code, 'r' | 'R' | 'k' | 'K' | 'v' | 'V' | 'M' | 'Ω') || !self.glued(at + 2) {
+            return None;
+        }
+        let What::Number(after) = &self.tokens.get(at + 2)?.what else {
+            return None;
+        };
+        let decimals = u32::try_from(after.text.len())
+            .ok()
+            .filter(|_| after.decimals == 0)?;
+        let value = format!("{whole}.{}", after.text).parse().ok()?;
+        let part = Part {
+            end: at + 3,
+            value,
+            decimals: Some(decimals),
+            scale: 1.0,
+        };
+        Some(Number {
+            code: Some(code),
+            kilo: false,
+            ..self.made(at, part)
+        })
+    }
+
+    /// Digits with what may follow them: a fraction, a letter `k`, "point 2", "and a half", "hundred".
+    fn typed(&self, at: usize) -> Option<Part> {
+        let (value, decimals) = self.digits(at)?;
+        if let Some(part) = self.fraction(at) {
+            return Some(part);
+        }
+        let whole = Part {
+            end: at + 1,
+            value,
+            decimals: Some(decimals),
+            scale: 1.0,
+        };
+        if let Some(NumberWord::Scale(scale) | NumberWord::Kilo(scale)) = self.word(at + 1) {
+            return Some(Part {
+                end: at + 2,
+                value: value * scale,
+                scale,
+                ..whole
+            });
+        }
+        if decimals > 0 {
+            return Some(whole);
+        }
+        let dash = usize::from(self.is_mark(at + 1, '-'));
+        if let Some(part) = self.fraction(at + 1 + dash) {
+            return Some(Part::rough(part.end, value + part.value));
+        }
+        if self.word(at + 1) == Some(NumberWord::Point) && self.integer(at + 2).is_some() {
+            return self.after_point(whole);
+        }
+        Some(self.and_a_half(whole).unwrap_or(whole))
+    }
+
+    /// `1/2`, with a denominator people use.
+    pub(super) fn fraction(&self, at: usize) -> Option<Part> {
+        let (over, under) = (self.integer(at)?, self.integer(at + 2)?);
+        let written = self.is_mark(at + 1, '/') && self.glued(at + 1) && self.glued(at + 2);
+        let usual =
+            [2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 16.0].contains(&under) && over < under && over > 0.0;
+        // 1/2/2023 is a date
+        let date = self.is_mark(at + 3, '/') && self.glued(at + 3);
+        (written && usual && !date).then(|| Part::rough(at + 3, over / under))
+    }
+
+    pub(super) fn and_a_half(&self, whole: Part) -> Option<Part> {
+        if self.word(whole.end) != Some(NumberWord::And) {
+            return None;
+        }
+        let mut at = whole.end + 1;
+        let mut times = 1.0;
+        match self.word(at) {
+            Some(NumberWord::Article) => at += 1,
+            Some(NumberWord::Small(value)) => {
+                times = value;
+                at += 1;
+            }
+            _ => {}
+        }
+        let part = match self.word(at) {
+            Some(NumberWord::Fraction(value)) => Part::rough(at + 1, value * times),
+            _ => self.fraction(whole.end + 1)?,
+        };
+        Some(Part {
+            value: whole.value + part.value,
+            ..part
+        })
+    }
+}

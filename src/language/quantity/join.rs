@@ -1,0 +1,301 @@
+//! What belongs together: ranges, tolerances, minutes and seconds, a share of a bottle.
+
+use super::{Give, Quantity, Reader};
+use crate::knowledge::phrase::{NumberWord, Unit};
+use crate::language::token::{Token, What};
+use crate::quantity::Kind;
+
+impl Reader<'_> {
+    /// Joins what belongs together: ranges, tolerances, minutes and seconds.
+    pub(super) fn join(&self, singles: Vec<Quantity>) -> Vec<Quantity> {
+        let mut joined: Vec<Quantity> = Vec::new();
+        for next in singles {
+            match joined.last_mut() {
+                Some(last) if self.is_clock(last, &next) => {
+                    last.value = last.value * 60.0 + next.value;
+                    (last.unit, last.clock) = (self.seconds(), true);
+                    last.tokens.end = next.tokens.end;
+                }
+                Some(last) if self.is_share(last, &next) => {
+                    last.value *= next.value;
+                    (last.unit, last.decimals) = (next.unit, None);
+                    last.tokens.end = next.tokens.end;
+                }
+                Some(last) if self.is_grouped(last, &next) => {
+                    last.value = last.value * 1_000.0 + next.value;
+                    last.unit = next.unit;
+                    last.tokens.end = next.tokens.end;
+                }
+                Some(last) if self.is_tenths(last, &next) => {
+                    let tenths = 10_f64.powi(if next.value < 10.0 { -1 } else { -2 });
+                    last.value += next.value * tenths;
+                    last.decimals = Some(if next.value < 10.0 { 1 } else { 2 });
+                    last.unit = last.unit.or(next.unit);
+                    last.tokens.end = next.tokens.end;
+                }
+                Some(last) if self.has_bare_seconds(last, &next) => {
+                    let minutes = self.phrases.units.unit(last.unit.expect("a time"));
+                    last.value = minutes.to_base(last.value) + next.value;
+                    (last.unit, last.article) = (self.seconds(), false);
+                    last.tokens.end = next.tokens.end;
+                }
+                Some(last) if self.tolerance(last, &next) => {
+                    last.give = Some(self.give(last, &next));
+                    last.tokens.end = next.tokens.end + usize::from(self.is(next.tokens.end, '%'));
+                    last.unit = last.unit.or(next.unit);
+                }
+                Some(last) if self.is_range(last, &next) => {
+                    let (low, high) = (last.value.min(next.value), last.value.max(next.value));
+                    (last.value, last.upper) = (low, Some(high));
+                    last.unit = next.unit.or(last.unit);
+                    last.decimals = last.decimals.max(next.decimals);
+                    last.tokens.end = next.tokens.end;
+                }
+                Some(last) if self.is_longer_time(last, &next) => {
+                    let base = |quantity: &Quantity, unit: &Unit| unit.to_base(quantity.value);
+                    let units = &self.phrases.units;
+                    let sum = base(last, units.unit(last.unit.expect("a time")))
+                        + base(&next, units.unit(next.unit.expect("a time")));
+                    last.value = units.unit(next.unit.expect("a time")).from_base(sum);
+                    last.unit = next.unit;
+                    last.tokens.end = next.tokens.end;
+                }
+                _ => joined.push(next),
+            }
+        }
+        joined
+    }
+
+    /// The unit of seconds.
+    fn seconds(&self) -> Option<usize> {
+        let units = self.phrases.units.all();
+        let base =
+            |unit: &Unit| unit.kind == Kind::Duration && unit.symbol == Kind::Duration.unit();
+        units.iter().position(base)
+    }
+
+    /// `1:40`.
+    fn is_clock(&self, last: &Quantity, next: &Quantity) -> bool {
+        let at = last.tokens.end;
+        let colon = next.tokens.start == at + 1
+            && self.is(at, ':')
+            && self.tokens[at].glued
+            && self.tokens[at + 1].glued;
+        let digits =
+            |quantity: &Quantity, most: usize| match &self.tokens[quantity.tokens.start].what {
+                What::Number(digits) => digits.decimals == 0 && digits.text.len() <= most,
+                _ => false,
+            };
+        let two = matches!(&self.tokens[next.tokens.start].what, What::Number(digits) if digits.text.len() == 2);
+        colon
+            && two
+            && digits(last, 2)
+            && digits(next, 2)
+            && next.is_count()
+            && last.is_count()
+            && next.value < 60.0
+    }
+
+    /// "half a 500 ml bottle".
+    fn is_share(&self, last: &Quantity, next: &Quantity) -> bool {
+        let between = last.tokens.end..next.tokens.start;
+        let word = |at: usize| self.phrases.numbers.find(self.plain(at));
+        let fraction = matches!(
+            word(last.tokens.end.saturating_sub(1)),
+            Some(NumberWord::Fraction(_))
+        ) && last.unit.is_none()
+            && last.value < 1.0;
+        let joins = between.clone().all(|at| {
+            word(at) == Some(NumberWord::Article) || matches!(self.plain(at), "of" | "the" | "my")
+        });
+        fraction
+            && joins
+            && (1..=2).contains(&between.len())
+            && self.kind(next) == Some(Kind::Volume)
+            && !next.article
+    }
+
+    /// "13 300 ohms": a blank between the thousands.
+    fn is_grouped(&self, last: &Quantity, next: &Quantity) -> bool {
+        let digits = |quantity: &Quantity| match &self.tokens[quantity.tokens.start].what {
+            What::Number(digits) if digits.decimals == 0 => digits.text.len(),
+            _ => 0,
+        };
+        let unit = next.unit.map(|unit| self.phrases.units.unit(unit));
+        let large = unit.is_some_and(|unit| matches!(unit.symbol.as_str(), "ohm" | "rpm"));
+        let turns = unit.is_some_and(|unit| unit.kind == Kind::Speed);
+        last.is_count()
+            && last.tokens.end == next.tokens.start
+            && (2..=3).contains(&(digits(last) + usize::from(turns)))
+            && digits(next) == 3
+            && next.decimals == Some(0)
+            && large
+    }
+
+    /// "12 volts 3", "12 , 3": the tenths after the unit, as some languages say them.
+    fn is_tenths(&self, last: &Quantity, next: &Quantity) -> bool {
+        let volts = last.unit.is_some_and(|unit| {
+            let unit = self.phrases.units.unit(unit);
+            unit.kind == Kind::Voltage && unit.symbol == Kind::Voltage.unit()
+        });
+        let between = last.tokens.end..next.tokens.start;
+        // "12 65": only a voltage is typed so
+        let blank = last.unit.is_none()
+            && between.is_empty()
+            && (10.0..=15.0).contains(&last.value)
+            && next.is_whole()
+            && last.is_count()
+            && !last.spelt
+            && !self.tokens[next.tokens.start].glued;
+        let after_unit = volts && between.is_empty() && next.is_count();
+        let apart = last.unit.is_none()
+            && between.len() == 1
+            && (self.is(between.start, ',') || self.is(between.start, '.'))
+            && !self.tokens[between.start].glued;
+        let whole = |quantity: &Quantity| {
+            quantity.decimals == Some(0) && quantity.scale <= 1.0 && quantity.upper.is_none()
+        };
+        (after_unit || apart || blank)
+            && whole(last)
+            && whole(next)
+            && (0.0..=30.0).contains(&last.value)
+            && (0.0..100.0).contains(&next.value)
+            && self.ends_a_number(next)
+    }
+
+    /// Whether what follows a number is no thing that it counts.
+    fn ends_a_number(&self, quantity: &Quantity) -> bool {
+        let at = quantity.tokens.end;
+        match self.tokens.get(at).map(|after| &after.what) {
+            None => true,
+            Some(What::Mark(mark)) => matches!(mark, '.' | ',' | '\n' | ')' | '!' | '?'),
+            Some(What::Word(word)) => {
+                quantity.unit.is_some()
+                    || matches!(
+                        word.plain.as_str(),
+                        "on" | "at" | "in" | "with" | "and" | "when" | "but"
+                    )
+            }
+            Some(What::Number(_)) => false,
+        }
+    }
+
+    /// "1 min 40", "a minute and ten".
+    fn has_bare_seconds(&self, last: &Quantity, next: &Quantity) -> bool {
+        let between = last.tokens.end..next.tokens.start;
+        let touching = between.is_empty()
+            || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
+        let minutes = last
+            .unit
+            .is_some_and(|unit| self.phrases.units.unit(unit).symbol == "min");
+        minutes && touching && last.upper.is_none() && next.is_count() && next.value < 60.0
+    }
+
+    fn tolerance(&self, last: &Quantity, next: &Quantity) -> bool {
+        let between = last.tokens.end..next.tokens.start;
+        let sign = |at: usize| self.is(at, '±');
+        let spelt = |at: usize| self.is(at, '+') && self.is(at + 1, '/');
+        (between.len() == 1 && sign(between.start))
+            || ((2..=3).contains(&between.len()) && spelt(between.start))
+    }
+
+    fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
+        if self.is(next.tokens.end, '%') {
+            Give::Share(next.value.abs() / 100.0)
+        } else {
+            Give::By(next.value.abs())
+        }
+    }
+
+    fn is_range(&self, last: &Quantity, next: &Quantity) -> bool {
+        let same = match (self.kind(last), self.kind(next)) {
+            (Some(a), Some(b)) => a == b && last.unit == next.unit,
+            (None, _) => true,
+            (Some(_), None) => last.value < next.value && self.plain(last.tokens.end) != "or",
+        };
+        if !same
+            || last.clock
+            || next.clock
+            || last.upper.is_some()
+            || last.article
+            || next.article
+            || last.value < 0.0
+        {
+            return false;
+        }
+        let between = last.tokens.end..next.tokens.start;
+        let opened = self.between_before(last.tokens.start);
+        match between.len() {
+            // 12.4-12.6: the lexer gave the dash to neither
+            1 if self.is(between.start, '-') => {
+                last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0)
+            }
+            // 12.4/12.5
+            1 if self.is(between.start, '/') => {
+                let decimal =
+                    |quantity: &Quantity| quantity.decimals.is_some_and(|places| places > 0);
+                let glued = self.tokens[between.start].glued && self.tokens[between.end].glued;
+                glued && decimal(last) && decimal(next) && last.value < next.value
+            }
+            1 if self.is(between.start, '…') => last.value < next.value,
+            1 => match self.plain(between.start) {
+                "to" | "till" | "thru" | "through" => {
+                    last.value < next.value && !self.changes(last.tokens.start)
+                }
+                "or" => last.value < next.value,
+                "and" => opened,
+                _ => false,
+            },
+            2 => opened && self.plain(between.start) == "and",
+            _ => false,
+        }
+    }
+
+    /// "drops from 12.6 to 10.1" names two readings and no range.
+    fn changes(&self, start: usize) -> bool {
+        let from = (1..=2).find(|&back| start >= back && self.plain(start - back) == "from");
+        let Some(from) = from.map(|back| start - back) else {
+            return false;
+        };
+        let Some(class) = self.phrases.classes.position("changes") else {
+            return false;
+        };
+        (from.saturating_sub(2)..from).any(|at| {
+            let mut found = false;
+            let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
+            self.phrases
+                .classes
+                .walk(word_at, |known, _| found |= known == class);
+            found
+        })
+    }
+
+    /// Whether "between" stands before, at most one word away.
+    fn between_before(&self, start: usize) -> bool {
+        (1..=2).any(|back| {
+            start >= back
+                && matches!(
+                    self.plain(start - back),
+                    "between" | "betwen" | "btw" | "tween"
+                )
+        })
+    }
+
+    fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
+        let time =
+            |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration) && !quantity.article;
+        let between = last.tokens.end..next.tokens.start;
+        let touching = between.is_empty()
+            || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
+        if !(time(last) && time(next) && touching) {
+            return false;
+        }
+        let step = |quantity: &Quantity| {
+            self.phrases
+                .units
+                .unit(quantity.unit.expect("a time"))
+                .step(1.0)
+        };
+        step(last) > step(next)
+    }
+}

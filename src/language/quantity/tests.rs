@@ -1,0 +1,85 @@
+//! Quantities as they stand in a message, alone.
+
+use super::quantities;
+use crate::knowledge::phrase::{PhraseFile, Phrases};
+use crate::language::normalise::normalise;
+use crate::language::number::numbers;
+use crate::language::token::tokens;
+
+fn phrases() -> Phrases {
+    let file = |path: &str, text: &str| PhraseFile {
+        path: path.into(),
+        text: text.into(),
+    };
+    let files = [
+        file(
+            "numbers.toml",
+            include_str!("../../../knowledge/phrases/en/numbers.toml"),
+        ),
+        file(
+            "units.toml",
+            include_str!("../../../knowledge/phrases/en/units.toml"),
+        ),
+    ];
+    Phrases::compile(&files, &[]).expect("the number words and units compile")
+}
+
+/// Every quantity of a text: value, upper end, and symbol of the unit.
+fn shown(text: &str, phrases: &Phrases) -> String {
+    let tokens = tokens(&normalise(text), &phrases.words);
+    let numbers = numbers(&tokens, &phrases.numbers);
+    let show = |quantity: super::Quantity| {
+        let unit = quantity
+            .unit
+            .map_or("", |unit| &phrases.units.unit(unit).symbol);
+        let upper = quantity
+            .upper
+            .map_or(String::new(), |upper| format!("..{upper}"));
+        format!("{}{upper} {unit}", quantity.value)
+            .trim_end()
+            .to_owned()
+    };
+    let found = quantities(&tokens, &numbers, phrases).into_iter().map(show);
+    found.collect::<Vec<_>>().join("; ")
+}
+
+#[test]
+fn numbers_with_units_and_what_belongs_together() {
+    let phrases = phrases();
+    let cases = [
+        ("12.4 V", "12.4 V"),
+        ("12.4volts", "12.4 V"),
+        ("12,650 V", "12.65 V"),
+        ("1.300 rpm", "1300 rpm"),
+        ("13,300 ohms", "13300 ohm"),
+        ("13 300 ohms", "13300 ohm"),
+        ("4k7 ohm", "4.7 kohm"),
+        ("4.7 k ohm", "4.7 kohm"),
+        ("4.7k", "4700"),
+        ("4k rpm", "4 krpm"),
+        ("12 volts 3", "12.3 V"),
+        ("12 volts 3 times", "12 V; 3"),
+        ("12 , 4", "12.4"),
+        ("12 65", "12.65"),
+        ("3 ohm, 4", "3 ohm; 4"),
+        ("12.4-12.6 V", "12.4..12.6 V"),
+        ("12.4/12.5 V", "12.4..12.5 V"),
+        ("between 3 and 4 ohms", "3..4 ohm"),
+        ("10 and 12 V", "10; 12 V"),
+        ("1 min 20 s", "80 s"),
+        ("1 min 40", "100 s"),
+        ("a minute and ten", "70 s"),
+        ("a minute and a half", "1.5 min"),
+        ("1:40", "100 s"),
+        ("half a litre", "0.5 L"),
+        ("half a 500 ml bottle", "250 mL"),
+        ("a couple of ohms", "2 ohm"),
+        ("an imperial pint", "1 imp pt"),
+        ("200 mV", "200 mV"),
+        ("2.5 MΩ", "2.5 Mohm"),
+        ("2.5 mΩ", "2.5 mohm"),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(shown(text, &phrases), expected, "{text}");
+    }
+}

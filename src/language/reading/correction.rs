@@ -1,0 +1,68 @@
+//! Numbers that take the place of others: "14, no wait, 1.4".
+
+use super::{Sorter, Taken};
+use crate::knowledge::phrase::Cue;
+use crate::language::role::Candidate;
+use crate::language::token::What;
+use std::ops::Range;
+
+impl Sorter<'_, '_, '_> {
+    /// Whether the same number is said later to be wrong: "1.4, not 14" after "14".
+    pub(super) fn taken_back(&self, candidate: &Candidate) -> bool {
+        let value = self.quantity(candidate).value;
+        let near = |later: &&Candidate| later.sentence <= candidate.sentence + 3;
+        let later = self.candidates[candidate.at + 1..].iter();
+        later.take_while(near).any(|later| {
+            let other = self.quantity(later).value;
+            later.replaced && (other - value).abs() < 1e-9
+        })
+    }
+
+    /// Whether "no wait", "sorry", "I mean" stands between the two numbers.
+    pub(super) fn corrects(&self, last: &Taken, candidate: &Candidate) -> bool {
+        let from = self.text.quantities[last.at].tokens.end;
+        let to = self.quantity(candidate).tokens.start;
+        let near = candidate.sentence - last.sentence <= 2;
+        self.is_flat_no(from..to)
+            || near
+                && (last.sentence..=candidate.sentence).any(|sentence| {
+                    self.scopes
+                        .places(Cue::Correction, sentence)
+                        .iter()
+                        .any(|place| place.start >= from && place.end <= to && to - place.end <= 6)
+                })
+    }
+
+    /// "12.3 no 13.2": nothing but a "no" between the two.
+    fn is_flat_no(&self, between: Range<usize>) -> bool {
+        let mut words = 0;
+        let plain = between.len() <= 4
+            && between.clone().all(|at| match self.text.tokens[at].what {
+                What::Word(_) => {
+                    words += 1;
+                    self.text.in_class(at, "denial")
+                }
+                What::Mark(mark) => matches!(mark, ',' | '.' | '…' | '-'),
+                What::Number(_) => false,
+            });
+        plain && words == 1
+    }
+
+    /// Lets each corrected value replace the one it corrects.
+    pub(super) fn correct(&self, taken: &mut Vec<Taken>) {
+        let mut at = 1;
+        while at < taken.len() {
+            let candidate = &self.candidates[taken[at].at];
+            let before = (0..at)
+                .rev()
+                .find(|&before| taken[before].kind == taken[at].kind);
+            match before.filter(|&before| self.corrects(&taken[before], candidate)) {
+                Some(before) => {
+                    taken[at].reading.of = taken[before].reading.of.clone();
+                    taken.remove(before);
+                }
+                None => at += 1,
+            }
+        }
+    }
+}

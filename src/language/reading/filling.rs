@@ -1,0 +1,62 @@
+//! A volume in a time: which volume and which time belong together.
+
+use crate::language::matching::Text;
+use crate::language::role::{Candidate, Elapsed};
+use crate::language::token::What;
+use crate::quantity::Kind;
+
+/// Numbers looked at on either side.
+const NEAR: usize = 2;
+/// Tokens from the start of one to the end of the other.
+const APART: usize = 20;
+
+/// By candidate: whether it is a volume in a time, or the time of one.
+#[must_use]
+pub fn filling(text: &Text<'_>, candidates: &[Candidate]) -> Vec<bool> {
+    let mut paired = vec![false; candidates.len()];
+    let volumes = candidates
+        .iter()
+        .filter(|candidate| candidate.said == Some(Kind::Volume) && !candidate.excluded);
+    for volume in volumes {
+        let around = volume.at.saturating_sub(NEAR)..(volume.at + NEAR + 1).min(candidates.len());
+        let nearest = candidates[around]
+            .iter()
+            .filter(|time| time.said == Some(Kind::Duration) && !time.excluded)
+            .filter_map(|time| Some((cost(text, volume, time)?, time.at)))
+            .min();
+        if let Some((_, time)) = nearest {
+            paired[volume.at] = true;
+            paired[time] = true;
+        }
+    }
+    paired
+}
+
+/// How far a time is from a volume; none where it cannot be the time it took.
+fn cost(text: &Text<'_>, volume: &Candidate, time: &Candidate) -> Option<usize> {
+    let apart = volume.at.abs_diff(time.at);
+    let articles =
+        text.quantities[volume.at].article && text.quantities[time.at].article && apart > 1;
+    let sentences = volume.sentence.abs_diff(time.sentence);
+    let waited = time.elapsed == Some(Elapsed::Wait);
+    let reach = sentences <= usize::from(!waited);
+    (!articles && reach && in_time(text, volume, time))
+        .then_some(apart + 4 * sentences + 2 * usize::from(waited))
+}
+
+/// Whether they touch, or a word like "in" or "took" stands between or just before the two numbers.
+fn in_time(text: &Text<'_>, one: &Candidate, other: &Candidate) -> bool {
+    let tokens = |candidate: &Candidate| &text.quantities[candidate.at].tokens;
+    let (a, b) = (tokens(one), tokens(other));
+    let (start, end) = (a.start.min(b.start), a.end.max(b.end));
+    let first = one.sentence.min(other.sentence);
+    let from = start
+        .saturating_sub(6)
+        .max(text.sentences[first].tokens.start);
+    let between = a.end.min(b.end)..a.start.max(b.start);
+    let touching = between.len() <= 2
+        && between
+            .into_iter()
+            .all(|at| matches!(text.tokens[at].what, What::Mark(_)));
+    end - start <= APART && (touching || (from..end).any(|at| text.in_class(at, "intime")))
+}

@@ -1,0 +1,160 @@
+//! What a number is a number of: by its unit, the thing beside it, the question, or its neighbours.
+
+use super::{Sorter, Taken};
+use crate::knowledge::phrase::Meaning;
+use crate::language::quantity::Quantity;
+use crate::language::role::{Candidate, may_be_bare};
+use crate::quantity::Kind;
+
+impl Sorter<'_, '_, '_> {
+    /// What a number is a number of.
+    pub(super) fn kind(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        let quantity = self.quantity(candidate);
+        if let Some(kind) = candidate.said {
+            let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
+            let only_asked = unit.is_some_and(|unit| unit.only_asked);
+            return (!only_asked || self.expected == Some(kind)).then_some(kind);
+        }
+        if quantity.article {
+            return None;
+        }
+        let corrected = taken
+            .last()
+            .filter(|last| self.corrects(last, candidate))
+            .map(|last| last.kind);
+        let kind = if quantity.kilo {
+            self.thousands(candidate, corrected)
+        } else {
+            self.named_kind(candidate)
+                .or(corrected)
+                .or(self.expected)
+                .or_else(|| self.like_before(candidate, taken))
+        }?;
+        let filled =
+            kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
+        (corrected.is_some() || may_be_bare(self.text, quantity, kind))
+            .then_some(kind)
+            .filter(|_| !filled)
+    }
+
+    /// What "4k" is: a speed where one is asked for or something turns at it, else a resistance where
+    /// that fits.
+    fn thousands(&self, candidate: &Candidate, corrected: Option<Kind>) -> Option<Kind> {
+        let quantity = self.quantity(candidate);
+        let fits = |kind: &Kind| matches!(kind, Kind::Resistance | Kind::Speed);
+        let before = quantity.tokens.start.checked_sub(1);
+        let turning = (1_000.0..=16_000.0).contains(&quantity.value)
+            && before.is_some_and(|before| self.text.in_class(before, "turning"));
+        let typed = quantity.decimals.is_some_and(|decimals| decimals > 0) || candidate.claimed;
+        let ohms = || {
+            let mut beside = self.beside(candidate);
+            let resistance = |other: &Candidate| other.said == Some(Kind::Resistance);
+            (typed || beside.any(resistance)).then_some(Kind::Resistance)
+        };
+        let asked = self.expected.filter(fits);
+        let named = self.named_kind(candidate).filter(fits);
+        let speed = turning.then_some(Kind::Speed);
+        asked.or(named).or(corrected).or(speed).or_else(ohms)
+    }
+
+    /// The kind that the meter's range or the thing measured gives to a bare number.
+    pub(super) fn named_kind(&self, candidate: &Candidate) -> Option<Kind> {
+        let range = self
+            .beside(candidate)
+            .find(|other| other.range && other.said.is_some());
+        if let Some(range) = range {
+            return range.said;
+        }
+        let quantity = self.quantity(candidate);
+        let reach = if self.expected.is_some() { 4 } else { 8 };
+        let mut near: Vec<(usize, Kind)> = Vec::new();
+        for hit in self.hits[candidate.sentence] {
+            let Meaning::Thing(thing) = hit.phrase.meaning else {
+                continue;
+            };
+            let thing = &self.text.phrases.things[thing];
+            let before = hit.head.end <= quantity.tokens.start;
+            let distance = if before {
+                quantity.tokens.start - hit.head.end
+            } else {
+                hit.head.start.saturating_sub(quantity.tokens.end)
+            };
+            let weak = self.expected.is_some() && !thing.state;
+            if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
+                near.push((distance + usize::from(!before), kind));
+            }
+        }
+        near.sort();
+        let kind = near.first()?.1;
+        plausible(kind, quantity.value).then_some(kind)
+    }
+
+    /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".
+    fn like_before(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let next_to = |at: usize| self.candidates.get(at);
+        let around = [candidate.at.checked_sub(1), Some(candidate.at + 1)];
+        let with_unit = |other: &&Candidate| {
+            let near = other.sentence.abs_diff(candidate.sentence) <= 1;
+            near && other.said.is_some() && !other.excluded
+        };
+        let mut beside = around.into_iter().flatten().filter_map(next_to);
+        let beside = beside.find(with_unit).and_then(|other| other.said);
+        let before = taken
+            .last()
+            .filter(|last| last.sentence == candidate.sentence);
+        let kind = before.map(|last| last.kind).or(beside)?;
+        let linked = before.is_some_and(|last| self.follows_on(last, quantity));
+        ((decimal || candidate.claimed || linked)
+            && !matches!(kind, Kind::Duration)
+            && plausible(kind, quantity.value))
+        .then_some(kind)
+    }
+
+    /// "bleeds from 40 psi to 25": the second number goes on from the first.
+    fn follows_on(&self, last: &Taken, quantity: &Quantity) -> bool {
+        let start = quantity.tokens.start;
+        let between = self.text.quantities[last.at].tokens.end..start;
+        between.len() <= 4
+            && between
+                .into_iter()
+                .any(|at| self.text.in_class(at, "onward"))
+    }
+
+    /// The kind of the only unit said in the same sentence.
+    pub(super) fn kind_beside(&self, candidate: &Candidate) -> Option<Kind> {
+        let mut kinds: Vec<Kind> = self
+            .beside(candidate)
+            .filter(|other| !other.excluded || other.spec)
+            .filter_map(|other| other.said)
+            .collect();
+        kinds.dedup();
+        match kinds.as_slice() {
+            [only] => Some(*only),
+            _ => None,
+        }
+    }
+
+    /// The candidates of the same sentence.
+    pub(super) fn beside(&self, candidate: &Candidate) -> impl Iterator<Item = &Candidate> {
+        let sentence = candidate.sentence;
+        let from = self
+            .candidates
+            .partition_point(|other| other.sentence < sentence);
+        self.candidates[from..]
+            .iter()
+            .take_while(move |other| other.sentence == sentence)
+    }
+}
+
+/// Whether a number can be a reading of that kind on a motorcycle.
+fn plausible(kind: Kind, value: f64) -> bool {
+    let value = value.abs();
+    match kind {
+        Kind::Voltage => !(20.0..=5_000.0).contains(&value),
+        Kind::Current => value < 60.0,
+        Kind::Speed => (200.0..20_000.0).contains(&value),
+        _ => true,
+    }
+}

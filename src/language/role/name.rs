@@ -1,0 +1,101 @@
+//! Numbers that only name or count: part of a code, a ratio, a year, so many things.
+
+use crate::language::matching::Text;
+use crate::language::quantity::Quantity;
+use crate::language::token::{Token, What};
+use crate::quantity::Kind;
+
+/// Whether the number is part of a name: glued to letters that are no unit, a ratio, a time of day,
+/// more digits than a meter has.
+#[must_use]
+pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let tokens = &quantity.tokens;
+    let next = text.tokens.get(tokens.end);
+    let lettered = next.is_some_and(|next| {
+        next.glued
+            && matches!(next.what, What::Word(_))
+            && quantity.unit.is_none()
+            && !text.in_class(tokens.end, "ish")
+    });
+    let joined = next
+        .is_some_and(|next| next.glued && (next.is('/') || next.is(':') || next.is('%')))
+        && quantity.unit.is_none()
+        && (text.tokens[tokens.end].is('%')
+            || matches!(text.tokens.get(tokens.end + 1), Some(after) if after.glued && matches!(after.what, What::Number(_))));
+    let before = tokens
+        .start
+        .checked_sub(1)
+        .map(|before| &text.tokens[before]);
+    let continued = text.tokens[tokens.start].glued
+        && before.is_some_and(|before| {
+            matches!(before.what, What::Word(_))
+                || before.is('/')
+                || before.is(':') && preceded_by_number(text, tokens.start)
+                || before.is('#')
+                || before.is('$')
+                || before.is('£')
+                || before.is('€')
+        });
+    let numbered = quantity.unit.is_none()
+        && quantity.value <= 12.0
+        && quantity.decimals == Some(0)
+        && next.is_some_and(|next| next.is(':') && next.glued)
+        && text.quantity_over(tokens.end + 1).is_some();
+    let hyphen = |at: usize| {
+        let joins = |at: usize| text.tokens.get(at).is_some_and(|token| token.glued);
+        text.tokens.get(at).is_some_and(|token| token.is('-')) && joins(at) && joins(at + 1)
+    };
+    let number = |at: usize| {
+        let token = text.tokens.get(at);
+        token.is_some_and(|token| matches!(token.what, What::Number(_)))
+    };
+    let chained = hyphen(tokens.end) && number(tokens.end + 1) && quantity.upper.is_some()
+        || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
+    let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
+    chained || numbered || lettered || joined || continued || long
+}
+
+fn preceded_by_number(text: &Text<'_>, at: usize) -> bool {
+    at >= 2 && matches!(text.tokens[at - 2].what, What::Number(_))
+}
+
+/// Whether a number with no unit may be a reading at all: not a year, not a count of things.
+#[must_use]
+pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
+    let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+    if decimal {
+        return true;
+    }
+    let year = (1950.0..=2035.0).contains(&quantity.value)
+        && !matches!(kind, Kind::Resistance | Kind::Speed);
+    let pronoun =
+        quantity.spelt && quantity.value <= 1.0 && quantity.value > 0.0 && text.tokens.len() > 3;
+    let shared = quantity.spelt
+        && quantity.tokens.start > 0
+        && text.in_class(quantity.tokens.start - 1, "the-two");
+    !(year || counts(text, quantity) || pronoun || shared)
+}
+
+/// Whether it counts the things named after it: "2 different meters", "1 wire".
+fn counts(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let after = quantity.tokens.end;
+    let single = quantity.is_one();
+    for at in after..after + 3 {
+        let Some(word) = text.tokens.get(at).and_then(Token::plain) else {
+            return false;
+        };
+        if text.is_filler(at) || text.in_class(at, "follower") {
+            return false;
+        }
+        if single || is_plural(word) {
+            return true;
+        }
+    }
+    false
+}
+
+/// Whether a word has the look of a plural: "tries", not "less".
+fn is_plural(word: &str) -> bool {
+    let ending = word.ends_with('s') && !["ss", "us", "is"].iter().any(|end| word.ends_with(end));
+    ending && word.chars().count() > 3
+}
