@@ -1,10 +1,18 @@
 //! The command line: one file per subcommand, each a thin loop around the library.
 
+mod backup;
 mod belief;
 mod chat;
+mod data;
+mod door;
+mod group;
 mod interpret;
 mod knowledge;
+mod learn;
+mod replay;
 mod simulate;
+mod store;
+mod transcript;
 
 use crate::knowledge::Knowledge;
 use crate::knowledge::load::{self, LoadError};
@@ -45,6 +53,24 @@ enum Command {
     /// Check, print and export what is known about bikes.
     #[command(subcommand)]
     Knowledge(knowledge::Command),
+    /// Read, correct and keep conversations, as a volunteer.
+    #[command(subcommand)]
+    Transcript(transcript::Command),
+    /// Say conversations again under the knowledge as it is, and print what comes out otherwise.
+    Replay(replay::Replay),
+    /// Priors from confirmed outcomes: look at them, put them in force, take them back.
+    #[command(subcommand)]
+    Learn(learn::Command),
+    /// What a group allows: how long its conversations are kept, reminders, who may read.
+    #[command(subcommand)]
+    Group(group::Command),
+    /// Write every conversation to a file, also while floatbowl is running.
+    Backup(backup::Backup),
+    /// Bring a backup back.
+    Restore(backup::Restore),
+    /// Check what is kept, save what can be read of a damaged folder, let go of what is old.
+    #[command(subcommand)]
+    Store(store::Command),
 }
 
 /// Runs the program with the process's own arguments.
@@ -59,6 +85,13 @@ pub fn run() -> ExitCode {
         Some(Command::Belief { system }) => belief::run(&system, folder),
         Some(Command::Simulate(simulate)) => simulate::run(&simulate, folder),
         Some(Command::Knowledge(command)) => knowledge::run(&command, folder),
+        Some(Command::Transcript(command)) => door::through(&command, folder),
+        Some(Command::Replay(replay)) => replay::run(&replay, folder),
+        Some(Command::Learn(command)) => door::through(&command, folder),
+        Some(Command::Group(command)) => door::through(&command, folder),
+        Some(Command::Backup(backup)) => backup::run(&backup, folder),
+        Some(Command::Restore(restore)) => backup::restore(&restore),
+        Some(Command::Store(command)) => store::run(&command, folder),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
@@ -84,6 +117,9 @@ enum Failure {
     /// Conversations cannot be kept.
     #[error(transparent)]
     Store(#[from] crate::store::StoreError),
+    /// Something is not as it should be, and it has been said what.
+    #[error("{0}")]
+    Wrong(String),
     /// The chat in the terminal came to an early end.
     #[error(transparent)]
     Terminal(#[from] crate::channel::terminal::TerminalError),

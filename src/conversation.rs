@@ -6,17 +6,24 @@
 //! put together (`compose`). Deliberately absent: words (they are in [`crate::reply::wording`]),
 //! knowledge of any bike, time, chance and storage.
 
+pub mod advice;
 pub mod agenda;
 pub mod answer;
+pub mod asking;
 pub mod compose;
+pub mod condition;
+pub mod doubt;
 pub mod draft;
 pub mod event;
 pub mod explain;
 pub mod gates;
 pub mod hear;
 pub mod insight;
+pub mod intake;
 pub mod measuring;
 pub mod menu;
+pub mod reading;
+pub mod renew;
 pub mod state;
 pub mod turn;
 pub mod uptake;

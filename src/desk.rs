@@ -5,18 +5,29 @@
 //! as the events of its turn, until the channel says that it was sent; what is still there at the
 //! next start goes out then, in order.
 //!
+//! Three things are the desk's own, since they are about a conversation and not in it: asking once, at
+//! its end, whether volunteers may read it (`consent`); erasing everything of a person who asks for it
+//! (`parting`); reminding once after a long silence, closing after a longer one, and letting go of what
+//! was kept long enough (`tend`). Their sentences are in [`words`].
+//!
 //! Deliberately absent: what a message means ([`Dialogue`] knows), how a reply looks (the channel
 //! knows), the time and the ids of new conversations ([`Given`] brings them).
 
+mod consent;
 mod lane;
+mod parting;
+mod tend;
+pub mod words;
 
 use crate::conversation::event::{Event, Incoming, Logged, Terms, Turn};
 use crate::reply::Reply;
-use crate::store::name::{Address, ConversationId, MessageId, Status};
+use crate::store::name::{Address, ConversationId, MessageId, Rider, Status};
 use crate::store::problem::StoreError;
-use crate::store::{Before, Entry, Kept, Outgoing, Store};
+use crate::store::{Before, Entry, Home, Kept, Outgoing, Store};
+pub use consent::asks_consent;
 use jiff::Timestamp;
 use lane::Lanes;
+pub use tend::{REST_DAYS, SILENT_HOURS, Tended};
 
 /// Whoever decides what is said. Pure: the same log and message give the same answer.
 ///
@@ -61,6 +72,8 @@ impl Given {
 pub struct Message {
     /// Where.
     pub address: Address,
+    /// By whom; none where a place has one person only.
+    pub rider: Option<Rider>,
     /// The channel's id of it, if the channel may deliver it twice.
     pub id: Option<MessageId>,
     /// What.
@@ -71,7 +84,8 @@ pub struct Message {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Answer {
     /// To be sent, in this order, then reported with [`Desk::sent`]. The first message at an
-    /// address is answered by the greeting and the reply.
+    /// address is answered by the greeting and the reply; one that belongs to what has been forgotten
+    /// by nothing.
     New(Vec<Outgoing>),
     /// The message was answered before, with this. Whether it was sent is the outbox's business.
     Repeat(Box<Outgoing>),
@@ -118,13 +132,24 @@ impl<D: Dialogue> Desk<D> {
         &self.dialogue
     }
 
+    /// The store behind it.
+    #[must_use]
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
     /// Opens a conversation at an address, whatever was there before.
     ///
     /// # Errors
     /// When the store fails; then nothing happened.
-    pub async fn open(&self, address: &Address, terms: &Terms) -> Result<Outgoing, StoreError> {
+    pub async fn open(
+        &self,
+        address: &Address,
+        rider: Option<Rider>,
+        terms: &Terms,
+    ) -> Result<Outgoing, StoreError> {
         let _lane = self.lanes.enter(address).await;
-        let (greeting, _) = self.begin(address, terms).await?;
+        let (greeting, _) = self.begin(home(address, rider), terms).await?;
         Ok(greeting)
     }
 
@@ -139,12 +164,14 @@ impl<D: Dialogue> Desk<D> {
             .before(message.address.clone(), message.id.clone());
         match before.await? {
             Before::Answered(outgoing) => Ok(Answer::Repeat(outgoing)),
+            Before::Forgotten => Ok(Answer::New(Vec::new())),
             Before::Events(conversation, kept) => {
                 let reply = self.turn(conversation, log(kept), message).await?;
                 Ok(Answer::New(vec![reply]))
             }
             Before::Nothing => {
-                let (greeting, log) = self.begin(&message.address, terms).await?;
+                let home = home(&message.address, message.rider.clone());
+                let (greeting, log) = self.begin(home, terms).await?;
                 let reply = self.turn(greeting.conversation, log, message).await?;
                 Ok(Answer::New(vec![greeting, reply]))
             }
@@ -205,21 +232,23 @@ impl<D: Dialogue> Desk<D> {
     /// The greeting, kept, with the log it leaves.
     async fn begin(
         &self,
-        address: &Address,
+        home: Home,
         terms: &Terms,
     ) -> Result<(Outgoing, Vec<Logged>), StoreError> {
         let (events, reply) = self.dialogue.open(terms);
         let events = logged(reply.turn, events);
+        let address = home.address.clone();
         let entry = Entry {
             conversation: (self.given.ids)(),
-            opens: Some(address.clone()),
+            opens: Some(home),
             at: (self.given.clock)(),
             after: 0,
             events: events.clone(),
             message: None,
+            resting: false,
             reply,
         };
-        let outgoing = self.keep(address.clone(), entry).await?;
+        let outgoing = self.keep(address, entry).await?;
         Ok((outgoing, events))
     }
 
@@ -229,18 +258,25 @@ impl<D: Dialogue> Desk<D> {
         log: Vec<Logged>,
         message: Message,
     ) -> Result<Outgoing, StoreError> {
-        let after = u32::try_from(log.len()).expect("a conversation has fewer than 2^32 events");
-        let (events, reply) = self.dialogue.advance(&log, &message.incoming);
+        let (mut events, mut reply) = match consent::answered(&log, &message.incoming) {
+            Some(yes) => consent::thanks(&self.dialogue, &log, &message.incoming, yes),
+            None => self.dialogue.advance(&log, &message.incoming),
+        };
         let expected = log.last().map_or(0, |last| last.turn + 1);
         assert_eq!(reply.turn, expected, "turns are numbered without a gap");
         assert!(!events.is_empty(), "a turn leaves a trace");
+        if events.contains(&Event::ForgetAsked) {
+            return self.part(conversation, message, &reply).await;
+        }
+        consent::ask(&log, &mut events, &mut reply);
         let entry = Entry {
             conversation,
             opens: None,
             at: (self.given.clock)(),
-            after,
+            after: length(&log),
             events: logged(reply.turn, events),
             message: message.id,
+            resting: false,
             reply,
         };
         self.keep(message.address, entry).await
@@ -257,6 +293,18 @@ impl<D: Dialogue> Desk<D> {
         self.store.append(entry).await?;
         Ok(outgoing)
     }
+}
+
+/// Where and whose; a place with one person stands for that person.
+fn home(address: &Address, rider: Option<Rider>) -> Home {
+    Home {
+        rider: rider.unwrap_or_else(|| Rider::new(address.as_str())),
+        address: address.clone(),
+    }
+}
+
+fn length(log: &[Logged]) -> u32 {
+    u32::try_from(log.len()).expect("a conversation has fewer than 2^32 events")
 }
 
 fn log(kept: Vec<Kept>) -> Vec<Logged> {

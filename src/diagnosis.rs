@@ -6,23 +6,28 @@
 //!
 //! - [`finding`]: one piece of evidence.
 //! - `timeline`: which findings are in force, and what was already repaired when each was made.
+//! - [`doubt`]: repairs that may not have held.
 //! - `sets`, [`prior`], `likelihood`, [`belief`]: the probability of every set of faults.
-//! - [`cost`]: what a step costs; `frame`, `forecast`, `sequence`, `survey`: what repairing is
+//! - [`cost`]: what a step costs; `ground`, `frame`, `forecast`, `sequence`, `survey`: what repairing is
 //!   expected to cost, now and after each possible answer.
 //! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
 //! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
+//! - [`access`]: what is worth doing while something is open, and what missing kit costs.
 //! - [`explain`]: what would follow, what is ruled out, what an observation tells apart.
 //! - [`mod@optimum`]: what no plan can beat, for small models.
 //! - [`report`]: evidence and belief as other programs exchange them.
 
+pub mod access;
 pub mod belief;
 mod bundle;
 pub mod conflict;
 pub mod cost;
+pub mod doubt;
 pub mod explain;
 pub mod finding;
 mod forecast;
 mod frame;
+mod ground;
 mod likelihood;
 mod lookahead;
 pub mod optimum;

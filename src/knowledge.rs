@@ -55,6 +55,8 @@ pub struct Knowledge {
     pub observations: BTreeMap<ObservationId, schema::Observation>,
     /// Generic specs.
     pub specs: BTreeMap<ObservationId, schema::Spec>,
+    /// Sheets of groups, in the order of their files.
+    pub sheets: Vec<crate::quantity::spec::Sheet>,
     /// Demo bikes.
     pub bikes: BTreeMap<String, schema::Bike>,
     /// How riders say all this.
@@ -168,6 +170,7 @@ impl Knowledge {
             faults: by(library.faults, |item| item.id.clone()),
             observations: by(library.observations, |item| item.id.clone()),
             specs: by(library.specs, |item| item.observation.clone()),
+            sheets: items(library.sheets),
             bikes: by(library.bikes, |item| item.id.clone()),
             phrases,
             examples: items(library.examples),
@@ -198,7 +201,12 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             })
         })
         .collect();
-    let phrases = Phrases::compile(&files, &outcomes)?;
+    let phrases = Phrases::compile(&files, &outcomes).map_err(|found| {
+        found
+            .into_iter()
+            .map(|it| library.pinned(it))
+            .collect::<Vec<_>>()
+    })?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
         Ok(phrases)

@@ -18,10 +18,13 @@
 //! - [`conversation`]: events, the state folded from them, and the turn.
 //! - [`store`]: conversations as they are kept.
 //! - [`desk`]: one turn at a time per conversation, durable before it is answered.
+//! - [`review`]: what volunteers do: read, correct, confirm, keep cases, replay, learn.
 //! - [`channel`]: where messages come from: the terminal.
 //! - [`simulate`]: virtual riders.
+//! - [`book`]: all that is known as one page for people.
 //! - [`cli`]: the command line.
 
+pub mod book;
 pub mod channel;
 pub mod cli;
 pub mod conversation;
@@ -31,5 +34,6 @@ pub mod knowledge;
 pub mod language;
 pub mod quantity;
 pub mod reply;
+pub mod review;
 pub mod simulate;
 pub mod store;

@@ -9,8 +9,9 @@
 //! ```
 //!
 //! Read the modules in this order: [`mod@unit`] and [`si`] (numbers that know what they measure),
-//! [`reading`], [`meter`], [`uncertainty`], [`distribution`], [`band`], [`doubt`], [`judgement`],
-//! [`remedy`], [`mod@receipt`], [`spec`]; then the trade's own arithmetic: [`copper`], [`circuit`],
+//! [`reading`], [`meter`], [`uncertainty`], [`distribution`], [`band`], [`doubt`],
+//! [`resolution`], [`judgement`], [`remedy`], [`mod@receipt`], [`spec`],
+//! [`circumstance`]; then the trade's own arithmetic: [`copper`], [`circuit`],
 //! [`battery`], [`fuse`], [`relay`], [`mod@flow`], [`fuel`], [`hydraulics`], [`vapour`]. [`budget`] and
 //! [`guard`] hold the general rules of the GUM and of guard bands.
 //!
@@ -22,6 +23,7 @@ pub mod band;
 pub mod battery;
 pub mod budget;
 pub mod circuit;
+pub mod circumstance;
 pub mod copper;
 pub mod dimension;
 pub mod distribution;
@@ -40,6 +42,7 @@ pub mod reading;
 pub mod receipt;
 pub mod relay;
 pub mod remedy;
+pub mod resolution;
 pub mod si;
 pub mod spec;
 pub mod uncertainty;
@@ -48,6 +51,7 @@ mod unit_table;
 pub mod vapour;
 
 pub use band::Band;
+pub use circumstance::{Circumstances, Missing, Nature, Warmth};
 pub use copper::Winding;
 pub use dimension::Dimension;
 pub use doubt::Doubt;
@@ -58,5 +62,6 @@ pub use meter::Meter;
 pub use reading::{Raw, Shown};
 pub use receipt::{Receipt, receipt};
 pub use remedy::Remedy;
+pub use resolution::Resolution;
 pub use spec::{Basis, Side, Spec};
 pub use unit::Unit;

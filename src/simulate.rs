@@ -2,24 +2,25 @@
 //!
 //! A rider's bike has one fault or two, drawn by their priors; what a check shows is drawn from
 //! the same model the beliefs come from, so that the score measures the conversation and the plan,
-//! not the knowledge. Deliberately absent: any look into beliefs or plans.
+//! not the knowledge. [`simulate`] scores many, [`converse`] lets one be followed turn by turn. Deliberately absent: any look into beliefs or plans.
 
 mod baseline;
+mod bike;
 mod rider;
+mod slip;
+mod talk;
 
-use crate::conversation::event::{Incoming, Logged, Terms};
-use crate::conversation::state::{GateAnswer, State};
-use crate::conversation::{advance, open};
+use crate::conversation::insight::terms;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{FaultId, SystemId};
-use crate::knowledge::model::{FaultIx, Model};
-use crate::knowledge::schema::GateScope;
-use crate::reply::{NextKind, Phase, Reply};
+use crate::knowledge::model::{FaultIx, Model, ObservationIx, ObservationKind};
+use bike::Bike;
+use fastrand::Rng;
 use rider::Rider;
 use serde::Serialize;
+use talk::{Told, talk};
 
-/// A conversation longer than this counts as unfinished.
-const MOST_TURNS: u32 = 150;
+pub use talk::Watch;
 
 /// What to simulate.
 #[derive(Debug, Clone)]
@@ -59,169 +60,183 @@ pub struct Score {
     pub mean_turns: f64,
     /// Mean minutes of a plain walk from battery to pump and tank to jets, for the same riders.
     pub fixed_order_minutes: f64,
+    /// Mean minutes of that walk where checks that do not pay are skipped.
+    pub skipping_order_minutes: f64,
+    /// Expected minutes' worth of the best policy there is, prices included; small models only.
+    pub optimum_minutes: Option<f64>,
     /// Hands-on steps asked for without every condition confirmed.
     pub gate_violations: u32,
     /// Conversations that came to no end.
     pub unfinished: u32,
 }
 
+/// How one rider fared.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Fare {
+    /// Which rider.
+    pub rider: u32,
+    /// What was wrong at the start.
+    pub faults: Vec<FaultId>,
+    /// What was repaired, in order.
+    pub repairs: Vec<FaultId>,
+    /// What was first to be repaired, or named to the shop.
+    pub first_named: Option<FaultId>,
+    /// Whether it ended in a shop's hands.
+    pub handed_over: bool,
+    /// Whether every fault was repaired, or named to the shop.
+    pub found: bool,
+    /// Minutes of work.
+    pub minutes: f64,
+    /// Messages.
+    pub turns: u32,
+    /// Whether the conversation came to an end.
+    pub finished: bool,
+    /// Hands-on steps asked for without every condition confirmed.
+    pub gate_violations: u32,
+}
+
 /// Lets every rider talk, on all cores; calls `tick` after each.
 #[must_use]
-pub fn simulate(knowledge: &Knowledge, plan: &Plan, tick: &(dyn Fn() + Sync)) -> Score {
+pub fn simulate(knowledge: &Knowledge, plan: &Plan, tick: &(dyn Fn(&Fare) + Sync)) -> Score {
     let Some(model) = knowledge.model(&plan.system) else {
         return Score::default();
+    };
+    let ride = |at: u32| {
+        let (fare, baselines) = ride(knowledge, model, (plan, at), &mut |_, _, _| {});
+        tick(&fare);
+        Score::of(&fare, baselines)
     };
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let told: Vec<Score> = std::thread::scope(|scope| {
         let share = |first: usize| {
-            scope.spawn(move || {
-                let riders = (0..plan.riders).skip(first).step_by(threads);
-                riders
-                    .map(|at| ride(knowledge, model, plan, at, tick))
-                    .collect::<Vec<Score>>()
-            })
+            let riders = (0..plan.riders).skip(first).step_by(threads);
+            scope.spawn(move || riders.map(ride).collect::<Vec<Score>>())
         };
         let shares: Vec<_> = (0..threads).map(share).collect();
-        shares
-            .into_iter()
-            .flat_map(|share| share.join().unwrap_or_default())
-            .collect()
+        let joined = shares.into_iter().map(|share| {
+            share
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        });
+        joined.flatten().collect()
     });
     let mut score = told.iter().fold(Score::default(), Score::and);
     let riders = f64::from(score.riders.max(1));
     score.mean_minutes /= riders;
     score.mean_turns /= riders;
     score.fixed_order_minutes /= riders;
+    score.skipping_order_minutes /= riders;
+    score.optimum_minutes = baseline::optimum(model, terms(knowledge, 0.0));
     score
 }
+
+/// Lets one of the riders talk, turn by turn before your eyes; none for a system that is not there.
+pub fn converse(knowledge: &Knowledge, plan: &Plan, at: u32, watch: Watch<'_>) -> Option<Fare> {
+    let model = knowledge.model(&plan.system)?;
+    let mut rider = rider(knowledge, model, plan, at);
+    let told = talk(knowledge, &plan.system, &mut rider, watch);
+    Some(Fare::of(model, at, &rider.faults, told))
+}
+
+fn rider<'a>(knowledge: &'a Knowledge, model: &'a Model, plan: &Plan, at: u32) -> Rider<'a> {
+    let mut chance = Rng::with_seed(
+        plan.seed
+            .wrapping_mul(0x9E37_79B9_7F4A_7C15)
+            .wrapping_add(u64::from(at)),
+    );
+    let faults = if chance.f64() < plan.doubles { 2 } else { 1 };
+    let answers = chance.u64(..);
+    let bike = Bike::drawn(model, faults, chance);
+    Rider::new(knowledge, plan, bike, answers)
+}
+
+/// Minutes of the two fixed orders, for the same bike.
+type Baselines = [f64; 2];
 
 fn ride(
     knowledge: &Knowledge,
     model: &Model,
-    plan: &Plan,
-    at: u32,
-    tick: &(dyn Fn() + Sync),
-) -> Score {
-    let mut rider = Rider::new(knowledge, model, plan, u64::from(at));
-    let told = talk(knowledge, plan, &mut rider);
-    tick();
-    Score::of(model, &rider.faults, &told)
+    (plan, at): (&Plan, u32),
+    watch: Watch<'_>,
+) -> (Fare, Baselines) {
+    let mut rider = rider(knowledge, model, plan, at);
+    let mut bike = rider.bike.clone();
+    let told = talk(knowledge, &plan.system, &mut rider, watch);
+    let fare = Fare::of(model, at, &rider.faults, told);
+    let terms = terms(knowledge, 0.0);
+    let plain = baseline::plain(model, &rider.faults, terms.proof_minutes);
+    let complaints = complaints(knowledge, &mut bike);
+    (fare, [plain, baseline::skipping(bike, &complaints, terms)])
 }
 
-/// What came of one conversation.
-#[derive(Debug, Default)]
-struct Told {
-    repairs: Vec<FaultId>,
-    first_named: Option<FaultId>,
-    handed_over: bool,
-    finished: bool,
-    minutes: f64,
-    turns: u32,
-    violations: u32,
-}
-
-fn talk(knowledge: &Knowledge, plan: &Plan, rider: &mut Rider<'_>) -> Told {
-    let terms = Terms {
-        system: Some(plan.system.clone()),
-        ..Terms::default()
+/// What the rider would complain of.
+fn complaints(knowledge: &Knowledge, bike: &mut Bike) -> Vec<crate::diagnosis::Finding> {
+    let model = bike.model;
+    let complaint = |at: &ObservationIx| {
+        let seen = &model.observations[at.at()];
+        seen.kind == ObservationKind::Symptom
+            && knowledge
+                .symptoms
+                .get(&seen.id)
+                .is_some_and(|s| s.complaint)
     };
-    let (events, mut reply) = open(&terms, knowledge);
-    let mut state = State::fold(&[]);
-    for event in events {
-        state.apply(Logged { turn: 0, event });
-    }
-    let mut told = Told::default();
-    while told.turns < MOST_TURNS && !told.finished {
-        let incoming: Incoming = rider.answer(&reply);
-        let (events, next) = advance(&state, &incoming, knowledge);
-        for event in events {
-            state.apply(Logged {
-                turn: next.turn,
-                event,
-            });
-        }
-        reply = next;
-        told.turns += 1;
-        told.watch(knowledge, rider.model, &state, &reply);
-    }
-    told.minutes = state.minutes;
-    told.repairs.clone_from(&state.repaired);
-    told
+    (0..model.observations.len())
+        .map(ObservationIx::from)
+        .filter(complaint)
+        .filter(|at| bike.shows(*at) == 0)
+        .map(|at| baseline::seen(model, at, 0))
+        .collect()
 }
 
-impl Told {
-    fn watch(&mut self, knowledge: &Knowledge, model: &Model, state: &State, reply: &Reply) {
-        self.violations += u32::from(violates(knowledge, model, state, reply));
-        self.handed_over = reply.phase == Phase::HandedOver;
-        self.finished = self.handed_over || reply.phase == Phase::Closed;
-        if self.first_named.is_none() {
-            let repair = (reply.step.kind == NextKind::Repair)
-                .then(|| reply.step.id.clone())
-                .flatten();
-            let shop = reply.suspects.first().filter(|_| self.handed_over);
-            self.first_named = repair
-                .map(|id| id.as_str().into())
-                .or_else(|| shop.map(|suspect| suspect.fault.clone()));
+impl Fare {
+    fn of(model: &Model, rider: u32, faults: &[FaultIx], told: Told) -> Self {
+        let id = |fault: &FaultIx| model.faults[fault.at()].id.clone();
+        let faults: Vec<FaultId> = faults.iter().map(id).collect();
+        let named = |fault: &FaultId| told.left_to_shop.as_ref() == Some(fault);
+        Self {
+            rider,
+            found: faults
+                .iter()
+                .all(|fault| told.repairs.contains(fault) || named(fault)),
+            faults,
+            first_named: told.first_named,
+            handed_over: told.handed_over,
+            minutes: told.minutes,
+            turns: told.turns,
+            finished: told.finished,
+            gate_violations: told.violations,
+            repairs: told.repairs,
         }
     }
-}
 
-/// Whether a hands-on step is asked for without every condition confirmed. Counts on the answers
-/// given alone, not on the code that asks for them.
-fn violates(knowledge: &Knowledge, model: &Model, state: &State, reply: &Reply) -> bool {
-    let gates = match reply.step.kind {
-        NextKind::Observe => reply
-            .asks
-            .iter()
-            .filter_map(|ask| model.observation(ask.observation.as_str()))
-            .flat_map(|at| model.observations[at.at()].gates.clone())
-            .collect(),
-        NextKind::Repair => {
-            let fault = reply.step.id.as_deref().map(FaultId::from);
-            fault
-                .and_then(|id| knowledge.faults.get(&id))
-                .map(|fault| fault.repair.gates.clone())
-                .unwrap_or_default()
-        }
-        NextKind::Prove => knowledge.proof.gates.clone(),
-        _ => Vec::new(),
-    };
-    gates.iter().any(|id| {
-        let after_fuel = knowledge
-            .gate(id)
-            .is_some_and(|gate| gate.scope == GateScope::AfterFuel);
-        let answer = state.gates.get(id);
-        answer != Some(&GateAnswer::Holds) && !(after_fuel && answer.is_none())
-    })
+    /// Repairs of what was not broken.
+    fn needless(&self) -> u32 {
+        let needless = |repair: &&FaultId| !self.faults.contains(repair);
+        let count = self.repairs.iter().filter(needless).count();
+        u32::try_from(count).unwrap_or(u32::MAX)
+    }
 }
 
 impl Score {
     /// The score of one rider, sums in place of means.
-    fn of(model: &Model, faults: &[FaultIx], told: &Told) -> Self {
-        let id = |fault: &FaultIx| &model.faults[fault.at()].id;
-        let named =
-            |fault: &FaultIx| told.handed_over && told.first_named.as_ref() == Some(id(fault));
-        let found = faults
-            .iter()
-            .all(|fault| told.repairs.contains(id(fault)) || named(fault));
-        let first = faults.len() == 1 && told.first_named.as_ref() == Some(id(&faults[0]));
-        let needless = told
-            .repairs
-            .iter()
-            .filter(|repair| !faults.iter().any(|fault| id(fault) == *repair));
+    fn of(fare: &Fare, [plain, skipping]: Baselines) -> Self {
+        let single = fare.faults.len() == 1;
+        let first = single && fare.first_named.as_ref() == fare.faults.first();
         Self {
             riders: 1,
-            singles: u32::from(faults.len() == 1),
+            singles: u32::from(single),
             found_first: u32::from(first),
-            found: u32::from(found),
-            found_both: u32::from(found && faults.len() == 2),
-            wrong_repairs: u32::try_from(needless.count()).unwrap_or(u32::MAX),
-            handed_over: u32::from(told.handed_over),
-            mean_minutes: told.minutes,
-            mean_turns: f64::from(told.turns),
-            fixed_order_minutes: baseline::minutes(model, faults),
-            gate_violations: told.violations,
-            unfinished: u32::from(!told.finished),
+            found: u32::from(fare.found),
+            found_both: u32::from(fare.found && !single),
+            wrong_repairs: fare.needless(),
+            handed_over: u32::from(fare.handed_over),
+            mean_minutes: fare.minutes,
+            mean_turns: f64::from(fare.turns),
+            fixed_order_minutes: plain,
+            skipping_order_minutes: skipping,
+            optimum_minutes: None,
+            gate_violations: fare.gate_violations,
+            unfinished: u32::from(!fare.finished),
         }
     }
 
@@ -237,6 +252,7 @@ impl Score {
         self.mean_minutes += other.mean_minutes;
         self.mean_turns += other.mean_turns;
         self.fixed_order_minutes += other.fixed_order_minutes;
+        self.skipping_order_minutes += other.skipping_order_minutes;
         self.gate_violations += other.gate_violations;
         self.unfinished += other.unfinished;
         self

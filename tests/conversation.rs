@@ -6,5 +6,7 @@ mod bike;
 mod order;
 #[path = "conversation/phases.rs"]
 mod phases;
+#[path = "conversation/small.rs"]
+mod small;
 #[path = "conversation/whole.rs"]
 mod whole;

@@ -89,7 +89,7 @@ async fn an_address_whose_conversation_was_left_for_a_new_one_goes_on_with_the_n
     let desk = desk(&store);
     let address = Address::new("a");
     take(&desk, message("a", None, "dead")).await;
-    let opened = desk.open(&address, &terms()).await.unwrap();
+    let opened = desk.open(&address, None, &terms()).await.unwrap();
     let next = new(take(&desk, message("a", None, "again")).await);
     assert_eq!(next[0].conversation, opened.conversation);
     assert_eq!(texts(&next), ["1: again"]);

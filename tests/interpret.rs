@@ -5,8 +5,9 @@ use std::fs;
 
 mod interpret {
     pub mod corpus;
+    pub mod tally;
 }
-use interpret::corpus;
+use interpret::{corpus, tally::Tally};
 
 fn phrases() -> Phrases {
     let mut files: Vec<PhraseFile> = fs::read_dir("knowledge/phrases/en")
@@ -32,13 +33,21 @@ fn phrases() -> Phrases {
 #[test]
 fn every_feature_keeps_its_floor() {
     let phrases = phrases();
-    let scores = corpus::score_all("tests/corpus", &phrases);
+    let mut tally = Tally::default();
+    let scores = corpus::score_all("tests/corpus", &phrases, &mut tally);
     assert!(!scores.is_empty(), "no corpus found");
     let mut low = Vec::new();
     for score in &scores {
         println!("{score}");
         if score.share() < score.floor {
             low.push(score.to_string());
+        }
+    }
+    println!("{tally}");
+    for (field, floor) in [("symptoms", 0.95), ("history", 0.95), ("hazards", 0.97)] {
+        let count = tally.of(field);
+        if count.f1() < floor {
+            low.push(format!("{field} {count} (floor {floor})"));
         }
     }
     assert!(low.is_empty(), "below their floor:\n{}", low.join("\n"));

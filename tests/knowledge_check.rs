@@ -1,6 +1,7 @@
 //! A knowledge folder with one line spoilt is refused, with the file, the line and what is wrong.
 
 use floatbowl::knowledge::Knowledge;
+use floatbowl::knowledge::library::Source;
 use floatbowl::knowledge::load;
 use rstest::rstest;
 use std::fs;
@@ -51,7 +52,56 @@ const DUPLICATE: Spoilt = Spoilt {
     to: "id = \"jumper-pump-runs\"",
 };
 
+const UNCAUTIONED: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "id = \"pump-on-jumper\"",
+    from: "cautions = [\"fused-lead\", \"undo-test\"]",
+    to: "cautions = [\"undo-test\"]",
+};
+const SAYS_CHARGER: Spoilt = Spoilt {
+    file: "observations/supply.toml",
+    after: "id = \"battery-after-charge\"",
+    from: "gates = [\"outdoors\", \"no-flames\", \"bike-steady\", \"battery-fuel-apart\", \"fuel-closed\", \"protection\", \"battery-work\", \"charging\", \"cranking\"]",
+    to: "gates = [\"outdoors\", \"no-flames\", \"bike-steady\", \"battery-fuel-apart\", \"fuel-closed\", \"protection\", \"battery-work\", \"cranking\"]",
+};
+const SAYS_TWELVE_VOLTS: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "id = \"pump-on-jumper\"",
+    from: "\"fuel-closed\", \"feed-twelve-volts\"]",
+    to: "\"fuel-closed\"]",
+};
+const SAYS_PLUG_OUT: Spoilt = Spoilt {
+    file: "observations/other.toml",
+    after: "id = \"compression-test\"",
+    from: "\"cranking\", \"spark-check\"]",
+    to: "\"cranking\"]",
+};
+const SYMPTOM_SYSTEM: Spoilt = Spoilt {
+    file: "symptoms.toml",
+    after: "id = \"only-runs-on-prime\"",
+    from: "systems = [\"gravity-vacuum\"]",
+    to: "systems = [\"gravity-vacum\"]",
+};
+const PHRASE: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "id = \"clear-hose-bubbles\"",
+    from: "\"air bubbles\"",
+    to: "\"<no such class> bubbles\"",
+};
+
 #[rstest]
+#[case::uncautioned(
+    UNCAUTIONED,
+    "\"pump-on-jumper\" stands behind the gate \"feed-twelve-volts\" without a caution"
+)]
+#[case::says_charger(SAYS_CHARGER, "\"battery-after-charge\" needs the gate \"charging\"")]
+#[case::says_twelve_volts(
+    SAYS_TWELVE_VOLTS,
+    "\"pump-on-jumper\" needs the gate \"feed-twelve-volts\""
+)]
+#[case::says_plug_out(SAYS_PLUG_OUT, "\"compression-test\" needs the gate \"spark-check\"")]
+#[case::symptom_system(SYMPTOM_SYSTEM, "There is no system called \"gravity-vacum\".")]
+#[case::phrase(PHRASE, "`<no such class> bubbles`")]
 #[case::unknown_id(UNKNOWN_ID, "There is no fault called \"pump-winding-opne\".")]
 #[case::sum(
     SUM,
@@ -99,6 +149,29 @@ fn refused(folder: &Path, spoilt: &Spoilt, (line, what): (usize, &str)) {
     assert!(output.contains(what), "{output}");
     let place = format!("{}:{line}:", spoilt.file);
     assert!(output.contains(&place), "no {place} in {output}");
+}
+
+/// The plan holds what is open in 128 bits.
+#[test]
+fn more_openings_than_the_plan_can_hold_are_refused() {
+    let mut sources = load::embedded();
+    let many = (0..128).map(|at| {
+        format!("[[opening]]\nid = \"lid-{at}\"\nname = \"lid off\"\nopen_minutes = 1\nclose_minutes = 1\nhow = \"Off.\"\nrefit = \"On.\"\nsource = \"invented\"\n")
+    });
+    sources.push(Source {
+        path: "zz.toml".to_owned(),
+        text: many.collect(),
+    });
+    let verdict = Knowledge::compile(sources).unwrap_err();
+    let known = Knowledge::embedded().openings.len();
+    assert_eq!(verdict.problems.len(), known, "{verdict}");
+    assert!(
+        verdict
+            .problems
+            .iter()
+            .all(|problem| problem.what.contains("than the 128")),
+        "{verdict}"
+    );
 }
 
 #[test]

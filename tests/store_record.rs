@@ -42,10 +42,18 @@ fn position(event: &Event) -> usize {
         Event::GateReopened(_) => 24,
         Event::Reconsidered => 25,
         Event::Stopping => 26,
+        Event::ForgetAsked => 27,
+        Event::Nudged => 28,
+        Event::Rested => 29,
+        Event::ConsentAsked => 30,
+        Event::Consented(_) => 31,
+        Event::Corrected(_) => 32,
+        Event::Confirmed(_) => 33,
+        Event::PowerTold(_) => 34,
     }
 }
 
-const KINDS_OF_EVENT: usize = 27;
+const KINDS_OF_EVENT: usize = 35;
 
 /// The records kept under a name, one a line. With `KEEP_RECORDS` set, a file that is not there yet
 /// is made; one that is there is never changed.

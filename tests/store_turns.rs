@@ -7,9 +7,9 @@ use fake::{Counting, terms};
 use floatbowl::conversation::event::{Event, Incoming, Logged};
 use floatbowl::desk::Dialogue;
 use floatbowl::reply::{Phase, Reply};
-use floatbowl::store::name::{Address, ConversationId, MessageId, Status};
+use floatbowl::store::name::{Address, ConversationId, MessageId, Rider, Status};
 use floatbowl::store::problem::StoreError;
-use floatbowl::store::{Entry, Store};
+use floatbowl::store::{Entry, Home, Store};
 use jiff::Timestamp;
 use rstest::rstest;
 use tempfile::TempDir;
@@ -49,11 +49,15 @@ fn heard(turn: u32, text: &str) -> Logged {
 fn opening(id: u64, address: &str) -> Entry {
     Entry {
         conversation: ConversationId(id),
-        opens: Some(Address::new(address)),
+        opens: Some(Home {
+            address: Address::new(address),
+            rider: Rider::new(&format!("rider of {address}")),
+        }),
         at: Timestamp::from_second(1_700_000_000).unwrap(),
         after: 0,
         events: vec![heard(0, "one"), heard(0, "two")],
         message: None,
+        resting: false,
         reply: reply(0, Phase::Intake),
     }
 }

@@ -64,8 +64,8 @@ fn a_script_that_picks_what_is_not_there_is_told_where() {
     insta::assert_snapshot!(wrong, @"line 3 of the script: !hummms is not on offer; on offer are: hums, why");
     let wrong = fresh("> #3\n").unwrap_err().to_string();
     insta::assert_snapshot!(wrong, @"line 1 of the script: #3 is not on offer; on offer are: hums, why");
-    let wrong = fresh("> bye\n> more\n").unwrap_err().to_string();
-    insta::assert_snapshot!(wrong, @"line 2 of the script: the conversation is over before this line");
+    let wrong = fresh("> bye\n> no\n> more\n").unwrap_err().to_string();
+    insta::assert_snapshot!(wrong, @"line 3 of the script: the conversation is over before this line");
 }
 
 #[test]

@@ -108,11 +108,6 @@ fn keys_picks_and_history(folder: &Path) {
     session.send_line("bye").unwrap();
     let rest = ends_well(session);
     assert!(rest.contains("6: bye"), "{rest}");
-    let mut session = seated(folder);
-    // What was typed at the last sitting is still to be had.
-    let two_up = "\u{1b}[A\u{1b}[A";
-    says(&mut session, two_up, "1: dark");
-    leaves(session, 'd');
 }
 
 fn leaving_loses_nothing(folder: &Path) {

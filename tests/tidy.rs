@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 const LONGEST: usize = 450;
 
 /// Which rooms a room may import from, besides itself.
-const ARROWS: [(&str, &[&str]); 11] = [
+const ARROWS: [(&str, &[&str]); 13] = [
     ("quantity", &[]),
     ("knowledge", &["quantity"]),
     ("language", &["knowledge", "quantity"]),
@@ -23,6 +23,10 @@ const ARROWS: [(&str, &[&str]); 11] = [
     ),
     ("store", &["conversation", "reply", "knowledge", "quantity"]),
     ("desk", &["store", "conversation", "reply", "knowledge"]),
+    (
+        "review",
+        &["store", "conversation", "reply", "knowledge", "quantity"],
+    ),
     (
         // A reply asks for a kind of quantity; the terminal shows an example of one.
         "channel",
@@ -45,11 +49,14 @@ const ARROWS: [(&str, &[&str]); 11] = [
             "quantity",
         ],
     ),
+    ("book", &["conversation", "reply", "knowledge", "quantity"]),
     (
         "cli",
         &[
+            "book",
             "channel",
             "desk",
+            "review",
             "store",
             "simulate",
             "conversation",
@@ -63,13 +70,14 @@ const ARROWS: [(&str, &[&str]); 11] = [
 ];
 
 /// Rooms without files, network, clock, chance, environment, output, or maps in random order.
-const PURE: [&str; 6] = [
+const PURE: [&str; 7] = [
     "quantity",
     "knowledge",
     "language",
     "diagnosis",
     "conversation",
     "reply",
+    "book",
 ];
 
 /// Names that betray an impure line, wherever they stand as a whole word.

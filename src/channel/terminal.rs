@@ -89,8 +89,7 @@ pub fn run<D: Dialogue>(desk: &Desk<D>, setting: &Setting) -> Result<(), Termina
         Page::new(columns, Look::Rich)
     };
     let result = if seen && io::stdin().is_terminal() {
-        let history = setting.folder.as_ref().map(|folder| folder.join("history"));
-        let keyboard = Keyboard::new(history.as_deref())?;
+        let keyboard = Keyboard::new()?;
         Session::new(desk, setting, keyboard, out, Box::new(page))?.hold()
     } else {
         let pipe = Pipe(io::stdin().lock());

@@ -1,6 +1,7 @@
 //! `floatbowl chat`: a conversation in the terminal, from a script, or as JSON Lines.
 
-use super::Failure;
+use super::door::Door;
+use super::{Failure, data};
 use crate::channel::terminal::{self, Setting};
 use crate::conversation::event::{Event, Incoming, Logged, Terms};
 use crate::conversation::{State, advance, open, resume};
@@ -8,8 +9,10 @@ use crate::desk::{Desk, Dialogue, Given};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{KitId, SystemId};
 use crate::reply::{Reply, view};
+use crate::review::learning;
 use crate::store::Store;
 use clap::Args;
+use jiff::Timestamp;
 use serde::Deserialize;
 use std::io::{BufRead, Write};
 use std::path::{Path, PathBuf};
@@ -58,20 +61,25 @@ impl Dialogue for Assistant {
 }
 
 pub(super) fn run(chat: &Chat, folder: Option<&Path>) -> Result<(), Failure> {
-    let knowledge = super::knowledge(folder)?;
-    let terms = terms(chat, &knowledge)?;
+    let mut knowledge = super::knowledge(folder)?;
     if chat.json {
+        let terms = terms(chat, &knowledge)?;
         return json(&knowledge, &terms);
     }
     let kept = match (&chat.data, &chat.script) {
         (None, Some(_)) => None,
         (Some(folder), _) => Some(folder.clone()),
-        (None, None) => Some(default_folder()),
+        (None, None) => Some(data::default_folder()),
     };
     let store = match &kept {
         Some(folder) => Store::open(folder)?,
         None => Store::in_memory()?,
     };
+    data::wait(store.sweep(Timestamp::now()))??;
+    learning::put_in_force(&mut knowledge, &super::learn::acts(&store)?);
+    let terms = terms(chat, &knowledge)?;
+    // Closed before the desk: what comes through the door uses the same store.
+    let door = kept.as_ref().map(|kept| Door::open(kept, &store, folder));
     let desk = Desk::new(store, Assistant(knowledge), Given::by_system());
     let setting = Setting {
         terms,
@@ -89,6 +97,7 @@ pub(super) fn run(chat: &Chat, folder: Option<&Path>) -> Result<(), Failure> {
         }
         None => terminal::run(&desk, &setting)?,
     }
+    drop(door);
     Ok(())
 }
 
@@ -120,19 +129,6 @@ fn terms(chat: &Chat, knowledge: &Knowledge) -> Result<Terms, Failure> {
         bike: chat.bike.clone(),
         knowledge: knowledge.revision.clone(),
     })
-}
-
-/// Where conversations are kept unless told otherwise.
-fn default_folder() -> PathBuf {
-    let home = |name: &str| {
-        std::env::var_os(name)
-            .map(PathBuf::from)
-            .filter(|path| path.is_absolute())
-    };
-    home("XDG_DATA_HOME")
-        .or_else(|| home("HOME").map(|home| home.join(".local/share")))
-        .unwrap_or_else(|| PathBuf::from("."))
-        .join("floatbowl")
 }
 
 /// One message of the machine interface.

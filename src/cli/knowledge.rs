@@ -1,13 +1,14 @@
 //! `floatbowl knowledge`: check the files, print their shape, export a system.
 
 use super::Failure;
+use crate::book;
 use crate::knowledge::Knowledge;
 use crate::knowledge::export::export;
 use crate::knowledge::id::SystemId;
 use crate::knowledge::schema::File;
 use annotate_snippets::Renderer;
 use clap::Subcommand;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
@@ -15,6 +16,12 @@ pub(super) enum Command {
     Check,
     /// Print the JSON Schema of a knowledge file, for editors.
     Schema,
+    /// Write the handbook: everything known, as one HTML page to read, print and correct.
+    Book {
+        /// The folder to write index.html into; made where it is missing.
+        #[arg(long, value_name = "DIR")]
+        out: PathBuf,
+    },
     /// Print one system as JSON, complete enough to recompute every belief.
     Export {
         /// Which system, for example pump-carb.
@@ -27,6 +34,7 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
     match command {
         Command::Check => check(folder),
         Command::Schema => print(&schemars::schema_for!(File)),
+        Command::Book { out } => write_book(&super::knowledge(folder)?, out),
         Command::Export { system } => {
             let knowledge = super::knowledge(folder)?;
             let model = knowledge
@@ -35,6 +43,20 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
             print(&export(model))
         }
     }
+}
+
+fn write_book(knowledge: &Knowledge, out: &Path) -> Result<(), Failure> {
+    let page = book::page(knowledge, &book::tale::tales(knowledge));
+    let file = out.join("index.html");
+    let written = std::fs::create_dir_all(out).and_then(|()| std::fs::write(&file, page));
+    written.map_err(|reason| {
+        Failure::Unknown(format!(
+            "Cannot write {}: {reason}; give a folder that can be written to --out.",
+            file.display()
+        ))
+    })?;
+    anstream::println!("{}", file.display());
+    Ok(())
 }
 
 fn check(folder: Option<&Path>) -> Result<(), Failure> {

@@ -1,8 +1,10 @@
 //! `floatbowl simulate`: virtual riders, and a table of how they fare.
 
 use super::Failure;
+use crate::conversation::Incoming;
+use crate::knowledge::Knowledge;
 use crate::knowledge::id::SystemId;
-use crate::simulate::{Plan, Score, simulate};
+use crate::simulate::{Plan, Score, converse, simulate};
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::path::Path;
@@ -27,6 +29,12 @@ pub(super) struct Simulate {
     /// Print one JSON object in place of a table.
     #[arg(long)]
     json: bool,
+    /// Print a JSON line for every rider too.
+    #[arg(long)]
+    each: bool,
+    /// Print the conversation of one rider, numbered from 0, instead.
+    #[arg(long, value_name = "RIDER")]
+    show: Option<u32>,
 }
 
 pub(super) fn run(simulation: &Simulate, folder: Option<&Path>) -> Result<(), Failure> {
@@ -45,19 +53,43 @@ pub(super) fn run(simulation: &Simulate, folder: Option<&Path>) -> Result<(), Fa
         slips: simulation.slips.clamp(0.0, 1.0),
         doubles: simulation.doubles.clamp(0.0, 1.0),
     };
+    if let Some(rider) = simulation.show {
+        show(&knowledge, &plan, rider);
+        return Ok(());
+    }
     let bar = ProgressBar::new(u64::from(plan.riders));
     if let Ok(style) = ProgressStyle::with_template("{wide_bar} {pos}/{len} riders, {eta} left") {
         bar.set_style(style);
     }
-    let score = simulate(&knowledge, &plan, &|| bar.inc(1));
+    let score = simulate(&knowledge, &plan, &|fare| {
+        bar.inc(1);
+        if simulation.each {
+            line(fare);
+        }
+    });
     bar.finish_and_clear();
     if simulation.json {
-        let text = serde_json::to_string(&score).map_err(std::io::Error::from)?;
-        anstream::println!("{text}");
+        line(&score);
     } else {
         table(&score);
     }
     Ok(())
+}
+
+/// One JSON line; what is printed here can always be written as JSON.
+fn line(what: &impl serde::Serialize) {
+    if let Ok(text) = serde_json::to_string(what) {
+        anstream::println!("{text}");
+    }
+}
+
+fn show(knowledge: &Knowledge, plan: &Plan, rider: u32) {
+    let fare = converse(knowledge, plan, rider, &mut |_, said, reply| {
+        let (Incoming::Text(said) | Incoming::Choose(said)) = said;
+        let reply = crate::reply::view::markdown(&reply.lines);
+        anstream::println!("> {said}\n\n{reply}\n");
+    });
+    line(&fare);
 }
 
 fn table(score: &Score) {
@@ -84,11 +116,18 @@ fn table(score: &Score) {
     share("handed over", score.handed_over, score.riders);
     anstream::println!("{:<34}{:>6}", "needless repairs", score.wrong_repairs);
     anstream::println!(
-        "{:<34}{:>8.1}  (fixed order: {:.1})",
+        "{:<34}{:>8.1}  (fixed order: {:.1}; without checks that do not pay: {:.1})",
         "mean minutes",
         score.mean_minutes,
-        score.fixed_order_minutes
+        score.fixed_order_minutes,
+        score.skipping_order_minutes
     );
+    if let Some(optimum) = score.optimum_minutes {
+        anstream::println!(
+            "{:<34}{optimum:>8.1}",
+            "expected by the best policy, priced"
+        );
+    }
     anstream::println!("{:<34}{:>8.1}", "mean turns", score.mean_turns);
     anstream::println!("{:<34}{:>6}", "gate violations", score.gate_violations);
     anstream::println!("{:<34}{:>6}", "unfinished", score.unfinished);

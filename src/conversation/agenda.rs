@@ -1,8 +1,10 @@
 //! What comes next: one exhaustive decision over the state.
 
+use super::doubt;
 use super::event::{Event, HandOver, Query, Step, Target, Topic};
 use super::gates::{Clearance, Permit, clearance, open_checklist};
 use super::insight::Insight;
+use super::menu::targets;
 use super::state::{End, State};
 use crate::diagnosis::{Choice, Reason};
 use crate::knowledge::Knowledge;
@@ -30,6 +32,10 @@ impl Agenda {
 /// Decides what the rider is asked for next.
 #[must_use]
 pub fn next(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>) -> Agenda {
+    if let Some(step) = kept_for_a_question(state, knowledge) {
+        let targets = targets(&step);
+        return cleared(state, knowledge, step, &targets);
+    }
     if let Some(step) = before_testing(state, knowledge) {
         return Agenda::words_only(step);
     }
@@ -47,6 +53,24 @@ pub fn next(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>)
         return observe(state, knowledge, vec![id]);
     }
     testing(state, knowledge, insight)
+}
+
+/// While a reading is kept back, what is on the table stays there and the question is put.
+fn kept_for_a_question(state: &State, knowledge: &Knowledge) -> Option<Step> {
+    doubt::pending(state, knowledge)?;
+    let step = state.table.clone()?;
+    let goes_on = state.hazards.is_empty() && state.end.is_none();
+    let waits = match step {
+        Step::Tell(_)
+        | Step::Surroundings
+        | Step::Clear { .. }
+        | Step::Observe(_)
+        | Step::Repair(_)
+        | Step::Refit => true,
+        Step::Prove(_) | Step::Safe(_) | Step::HandOver(_) | Step::Stop => false,
+    };
+    let goes_on = goes_on && !state.gone && !state.stopping;
+    (goes_on && waits).then_some(step)
 }
 
 /// Everything that comes before, or instead of, looking for the fault.

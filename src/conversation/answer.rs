@@ -1,14 +1,14 @@
 //! What an answer does to the step on the table: one arm for each step, one for each meaning.
 
+use super::condition::{self, unproven};
+use super::doubt;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Query, Step, Target, Topic};
-use super::gates::open_checklist;
 use super::hear::Heard;
-use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, NOT, targets};
-use super::uptake::measure;
+use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, targets};
 use super::work;
 use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE};
-use crate::knowledge::id::{FaultId, GateId, HazardId, KitId, OutcomeId, SystemId};
+use crate::knowledge::id::{FaultId, HazardId, KitId, OutcomeId, SystemId};
 use crate::knowledge::schema::HazardEnd;
 use crate::reply::{Line, Means, wording};
 
@@ -17,10 +17,13 @@ pub fn answer(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     let Some(step) = draft.state.table.clone() else {
         return false;
     };
+    if doubt::answer(draft, heard) {
+        return true;
+    }
     match &step {
         Step::Tell(topic) => tell(draft, *topic, heard),
-        Step::Surroundings => surroundings(draft, heard),
-        Step::Clear { gates, target } => clear(draft, gates, target, heard),
+        Step::Surroundings => condition::checklist(draft, heard),
+        Step::Clear { gates, target } => condition::of_step(draft, (gates, target), heard),
         Step::Safe(hazard) => safe(draft, hazard, heard),
         Step::Observe(_) => observe(draft, &step, heard),
         Step::Repair(fault) => repair(draft, fault, heard),
@@ -56,17 +59,23 @@ fn picked(draft: &mut Draft<'_>, outcome: &str) {
     draft.say(Line::Receipt(words));
 }
 
-/// "Nothing", "I don't know" and "skip" settle a question that only asks to be told more.
+/// "Nothing", "I don't know" and "skip" settle a question that only asks to be told more. After the
+/// question what changed last any words do: there is nothing in them to insist on.
 fn settled_by_word(draft: &mut Draft<'_>, topic: Topic, heard: &Heard) -> bool {
     let gives_up = matches!(
         heard.means,
         Some(Means::No | Means::Unsure | Means::Skip | Means::Cannot | Means::Done)
     );
-    let told_something = topic == Topic::Background && !heard.text.trim().is_empty();
-    if gives_up || told_something {
+    let told = topic == Topic::Background && !heard.text.trim().is_empty() && !asks_back(heard);
+    if gives_up || told {
         draft.record(Event::Settled(topic));
     }
     gives_up
+}
+
+/// Whether the message asks something of the conversation instead of telling something.
+fn asks_back(heard: &Heard) -> bool {
+    heard.means == Some(Means::Why) || !heard.said.requests.is_empty()
 }
 
 fn system(draft: &mut Draft<'_>, heard: &Heard) -> bool {
@@ -79,8 +88,10 @@ fn system(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         heard.means,
         Some(Means::Unsure | Means::Skip | Means::Cannot)
     );
-    if gives_up {
+    if gives_up && draft.state.query == Some(Query::Closer) {
         draft.record(Event::HandedOver(HandOver::UnknownSystem));
+    } else if gives_up {
+        draft.record(Event::Queried(Query::Closer));
     }
     gives_up
 }
@@ -102,110 +113,42 @@ fn kit(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     }
     let all = match (heard.choice.as_deref(), heard.means) {
         (Some(KIT_ALL), _) | (None, Some(Means::Yes)) => Some(true),
-        (Some(KIT_NONE), _)
-        | (_, Some(Means::No | Means::Done | Means::Unsure | Means::Skip | Means::Cannot)) => {
-            Some(false)
-        }
+        (Some(KIT_NONE), _) | (_, Some(Means::No | Means::Done)) => Some(false),
         _ => None,
     };
     let said = !heard.said.kit.is_empty();
     if let Some(has) = all.filter(|_| !said) {
-        let kit: Vec<KitId> = draft
-            .knowledge
-            .kit
-            .iter()
-            .map(|kit| kit.id.clone())
-            .collect();
-        for kit in kit {
-            if !draft.state.kit.contains_key(&kit) {
-                draft.record(Event::KitTold { kit, has });
-            }
-        }
+        the_rest(draft, has);
     }
-    if all.is_some() || said {
+    // Who does not know what is in the toolbox has not said that it is empty.
+    let leaves_it = matches!(
+        heard.means,
+        Some(Means::Unsure | Means::Skip | Means::Cannot)
+    );
+    let answered = all.is_some() || said || leaves_it;
+    if answered {
         draft.record(Event::Settled(Topic::Kit));
     }
-    all.is_some() || said
+    answered
 }
 
-fn surroundings(draft: &mut Draft<'_>, heard: &Heard) -> bool {
-    let open: Vec<GateId> = open_checklist(&draft.state, draft.knowledge)
-        .into_iter()
-        .map(|gate| gate.id.clone())
+/// Of what was not named one by one, the rider has all or nothing.
+fn the_rest(draft: &mut Draft<'_>, has: bool) {
+    let unnamed: Vec<KitId> = draft
+        .knowledge
+        .kit
+        .iter()
+        .map(|kit| kit.id.clone())
+        .filter(|kit| !draft.state.kit.contains_key(kit))
         .collect();
-    let denied = heard
-        .choice
-        .as_deref()
-        .and_then(|choice| choice.strip_prefix(NOT));
-    match (denied, heard.means) {
-        (Some(gate), _) => deny(draft, &GateId::from(gate)),
-        (None, Some(Means::Yes | Means::Done)) => {
-            for gate in open {
-                draft.record(Event::GateAnswered { gate, holds: true });
-            }
-        }
-        (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) => {
-            for gate in &open {
-                deny(draft, gate);
-            }
-        }
-        _ => return false,
-    }
-    true
-}
-
-/// Records that a condition does not hold, and says what to do about it.
-fn deny(draft: &mut Draft<'_>, gate: &GateId) {
-    draft.record(Event::GateAnswered {
-        gate: gate.clone(),
-        holds: false,
-    });
-    if let Some(gate) = draft.knowledge.gate(gate) {
-        draft.say(Line::Caution(gate.otherwise.clone()));
-    }
-}
-
-fn clear(draft: &mut Draft<'_>, gates: &[GateId], target: &Target, heard: &Heard) -> bool {
-    match heard.means {
-        Some(Means::Yes | Means::Done) => {
-            for gate in gates {
-                draft.record(Event::GateAnswered {
-                    gate: gate.clone(),
-                    holds: true,
-                });
-            }
-        }
-        Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip) => {
-            let advice = gates.iter().filter_map(|gate| draft.knowledge.gate(gate));
-            let advice: Vec<Line> = advice
-                .map(|gate| Line::Caution(gate.otherwise.clone()))
-                .collect();
-            draft.lines.extend(advice);
-            draft.record(Event::Declined {
-                target: target.clone(),
-                reason: Declined::Gated,
-            });
-            unproven(draft, target);
-        }
-        _ => return false,
-    }
-    true
-}
-
-/// A repair that cannot be tried counts as not having helped; nothing is claimed.
-fn unproven(draft: &mut Draft<'_>, target: &Target) {
-    if let Target::Proof(fault) = target {
-        draft.record(Event::Proved {
-            fault: fault.clone(),
-            gone: false,
-        });
-        draft.say(Line::Plain(wording::step::NOT_PROVEN.to_owned()));
+    for kit in unnamed {
+        draft.record(Event::KitTold { kit, has });
     }
 }
 
 fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
     match heard.means {
-        Some(Means::Yes | Means::Done) => {
+        Some(Means::Yes) => {
             draft.record(Event::HazardCleared(hazard.clone()));
             let then = draft
                 .knowledge
@@ -223,24 +166,6 @@ fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
 }
 
 fn observe(draft: &mut Draft<'_>, step: &Step, heard: &Heard) -> bool {
-    if let Some(Query::Reading {
-        observation,
-        measured,
-        ..
-    }) = draft.state.query.clone()
-    {
-        match heard.means {
-            Some(Means::Yes) => {
-                measure(draft, &observation, measured.raw, true);
-                return true;
-            }
-            Some(Means::No) => {
-                draft.record(Event::Asked(step.clone()));
-                return true;
-            }
-            _ => {}
-        }
-    }
     let reason = match heard.means {
         Some(Means::Cannot) => Declined::Cannot,
         Some(Means::Skip) => Declined::Skipped,
@@ -269,7 +194,9 @@ fn repair(draft: &mut Draft<'_>, fault: &FaultId, heard: &Heard) -> bool {
             work::repaired(draft, fault);
             return true;
         }
-        Some(Means::Cannot | Means::No) => Declined::Cannot,
+        // "No" to "tell me when it is done" says that it is not done yet.
+        Some(Means::No) => return true,
+        Some(Means::Cannot) => Declined::Cannot,
         Some(Means::Skip) => Declined::Skipped,
         Some(Means::Unsure) => Declined::Unsure,
         _ => return false,
@@ -288,7 +215,7 @@ fn prove(draft: &mut Draft<'_>, fault: &FaultId, heard: &Heard) -> bool {
         return true;
     }
     match heard.means {
-        Some(Means::Yes | Means::Done) => {
+        Some(Means::Yes) => {
             work::proved(draft, fault, true);
             proof_result(draft, COMPLAINT_GONE);
         }

@@ -1,26 +1,25 @@
 //! The reply to a state: what the step asks for, with its cautions, choices and figures.
 
+use super::advice;
 use super::agenda::Agenda;
+use super::asking;
+use super::doubt;
 use super::draft::Draft;
-use super::event::{Query, Step, Target, Topic};
-use super::explain;
-use super::gates::{demands, open_checklist};
+use super::event::{Event, Query, Step, Topic};
+use super::gates::demands;
 use super::insight::Insight;
 use super::menu::{asks, menu};
-use super::state::{End, Entry, State};
+use super::state::State;
+use crate::diagnosis::explain;
 use crate::knowledge::Knowledge;
-use crate::knowledge::id::{CautionId, FaultId, HazardId, ObservationId, OpeningId};
-use crate::knowledge::model::{FaultIx, Model};
-use crate::knowledge::schema;
-use crate::quantity::Kind;
-use crate::reply::{Line, Next, NextKind, Phase, Reply, Suspect, wording};
+use crate::knowledge::id::{CautionId, FaultId, ObservationId};
+use crate::knowledge::schema::Hazard;
+use crate::reply::{Line, Next, NextKind, Phase, Reply, Suspect};
 
 /// Suspects below this are not worth a name.
 const WORTH_NAMING: f64 = 0.01;
 /// The most suspects named.
 const MOST_SUSPECTS: usize = 6;
-/// A fault this much less probable than at the start counts as ruled out.
-const RULED_OUT: f64 = 0.1;
 
 /// Puts a turn's reply together.
 #[must_use]
@@ -28,7 +27,8 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
     let knowledge = draft.knowledge;
     let state = &draft.state;
     let cautions = cautions(state, knowledge, agenda);
-    let mut lines = dangers(state, knowledge);
+    let mut lines = dangers(&draft);
+    let advice = advice::beside(&draft, agenda, insight);
     lines.extend(
         cautions
             .iter()
@@ -36,7 +36,13 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
             .map(|c| Line::Caution(c.text.clone())),
     );
     lines.extend(draft.lines);
-    lines.extend(step(state, knowledge, agenda, insight));
+    match doubt::question(state, knowledge) {
+        Some(question) if state.hazards.is_empty() => lines.push(Line::Question(question)),
+        _ => {
+            lines.extend(advice);
+            lines.extend(asking::lines(state, knowledge, agenda, insight));
+        }
+    }
     Reply {
         turn: state.turn,
         phase: state.phase(),
@@ -108,268 +114,28 @@ fn cautions(state: &State, knowledge: &Knowledge, agenda: &Agenda) -> Vec<Cautio
     cautions
 }
 
-fn dangers(state: &State, knowledge: &Knowledge) -> Vec<Line> {
-    let mut hazards: Vec<&HazardId> = state.hazards.iter().collect();
-    hazards.sort_by_key(|id| knowledge.hazards.get(id).map(|hazard| hazard.rank));
+/// What to do about the open dangers, worst first: in full when one is reported, the first two lines
+/// of each when several are, and one line of each for as long as they stand.
+fn dangers(draft: &Draft<'_>) -> Vec<Line> {
+    let raised = |event: &&Event| matches!(event, Event::HazardRaised(_));
+    let most = match draft.events.iter().filter(raised).count() {
+        0 => 1,
+        1 => usize::MAX,
+        _ => 2,
+    };
+    let known = &draft.knowledge.hazards;
+    let mut hazards: Vec<&Hazard> = draft
+        .state
+        .hazards
+        .iter()
+        .filter_map(|id| known.get(id))
+        .collect();
+    hazards.sort_by_key(|hazard| hazard.rank);
     hazards
         .into_iter()
-        .filter_map(|id| knowledge.hazards.get(id))
-        .flat_map(|hazard| hazard.now.iter().map(|now| Line::Danger(now.clone())))
+        .flat_map(|hazard| hazard.now.iter().take(most))
+        .map(|now| Line::Danger(now.clone()))
         .collect()
-}
-
-fn step(
-    state: &State,
-    knowledge: &Knowledge,
-    agenda: &Agenda,
-    insight: Option<&Insight<'_>>,
-) -> Vec<Line> {
-    match &agenda.step {
-        Step::Tell(topic) => tell(knowledge, *topic),
-        Step::Surroundings => surroundings(state, knowledge),
-        Step::Clear { gates, target } => {
-            let lines = gates
-                .iter()
-                .filter_map(|gate| knowledge.gate(gate))
-                .map(|gate| gate.holds.clone());
-            wording::step::clear(&name(knowledge, target), lines.collect())
-        }
-        Step::Safe(hazard) => {
-            let question = knowledge
-                .hazards
-                .get(hazard)
-                .map(|hazard| Line::Question(hazard.over.clone()));
-            question.into_iter().collect()
-        }
-        Step::Observe(ids) => observe(state, knowledge, ids),
-        Step::Repair(fault) => repair(state, knowledge, fault, insight),
-        Step::Prove(fault) => prove(state, knowledge, fault, insight),
-        Step::Refit => wording::step::refit(refit_list(state, knowledge)),
-        Step::HandOver(reason) => {
-            let mut lines = vec![Line::Instruction(wording::explain::why_hand_over(
-                knowledge, reason,
-            ))];
-            lines.extend(report(state, knowledge, insight));
-            lines
-        }
-        Step::Stop => ending(state, knowledge),
-    }
-}
-
-fn tell(knowledge: &Knowledge, topic: Topic) -> Vec<Line> {
-    match topic {
-        Topic::Complaint => vec![Line::Question(wording::step::ASK_COMPLAINT.to_owned())],
-        Topic::Background => vec![Line::Question(wording::step::ASK_BACKGROUND.to_owned())],
-        Topic::System => {
-            let tells = knowledge
-                .systems
-                .values()
-                .map(|system| format!("{}: {}", system.name, system.tell));
-            vec![
-                Line::Question(wording::step::ASK_SYSTEM.to_owned()),
-                Line::Steps(tells.collect()),
-            ]
-        }
-        Topic::Kit => vec![Line::Question(wording::step::ASK_KIT.to_owned())],
-    }
-}
-
-fn surroundings(state: &State, knowledge: &Knowledge) -> Vec<Line> {
-    let open = open_checklist(state, knowledge);
-    wording::step::surroundings(open.iter().map(|gate| gate.holds.clone()).collect())
-}
-
-fn name(knowledge: &Knowledge, target: &Target) -> String {
-    let check = |id: &ObservationId| {
-        knowledge
-            .observations
-            .get(id)
-            .map(|check| check.name.clone())
-    };
-    let fault = |id: &FaultId| {
-        knowledge
-            .faults
-            .get(id)
-            .map(|fault| fault.repair.what.clone())
-    };
-    match target {
-        Target::Observation(id) => check(id),
-        Target::Repair(id) => fault(id),
-        Target::Proof(_) => None,
-    }
-    .unwrap_or_else(|| wording::step::THE_TRIAL.to_owned())
-}
-
-fn observe(state: &State, knowledge: &Knowledge, ids: &[ObservationId]) -> Vec<Line> {
-    let mut lines = Vec::new();
-    if let Some(Query::Repeat(_)) = state.query {
-        lines.push(Line::Plain(wording::step::REPEAT.to_owned()));
-    }
-    if let Some(doubt) = explain::doubt(state, knowledge) {
-        lines.push(Line::Question(doubt));
-        return lines;
-    }
-    if ids.len() > 1 {
-        lines.push(Line::Plain(wording::step::together(ids.len())));
-    }
-    for id in ids {
-        match knowledge.observations.get(id) {
-            Some(check) => lines.extend(instruct(state, knowledge, check)),
-            None => lines.extend(plain_question(knowledge, id).map(Line::Question)),
-        }
-    }
-    lines
-}
-
-fn plain_question(knowledge: &Knowledge, id: &ObservationId) -> Option<String> {
-    let symptom = knowledge
-        .symptoms
-        .get(id)
-        .map(|symptom| symptom.ask.clone());
-    symptom.or_else(|| knowledge.history.get(id).map(|history| history.ask.clone()))
-}
-
-fn instruct(state: &State, knowledge: &Knowledge, check: &schema::Observation) -> Vec<Line> {
-    let target = Target::Observation(check.id.clone());
-    let mut steps = opening_steps(knowledge, &demands(state, knowledge, &target).openings);
-    steps.extend(check.meter.as_deref().map(wording::step::meter));
-    if check.quantity == Some(Kind::Resistance) && state.leads.is_none() {
-        steps.push(wording::step::READ_LEADS.to_owned());
-    }
-    steps.extend(check.how.iter().cloned());
-    if steps.is_empty() {
-        return vec![Line::Question(check.ask.clone())];
-    }
-    vec![
-        Line::Instruction(check.name.clone()),
-        Line::Steps(steps),
-        Line::Question(check.ask.clone()),
-    ]
-}
-
-fn opening_steps(knowledge: &Knowledge, openings: &[OpeningId]) -> Vec<String> {
-    let openings = openings.iter().filter_map(|id| knowledge.openings.get(id));
-    openings.map(|opening| opening.how.clone()).collect()
-}
-
-fn repair(
-    state: &State,
-    knowledge: &Knowledge,
-    id: &FaultId,
-    insight: Option<&Insight<'_>>,
-) -> Vec<Line> {
-    let Some(fault) = knowledge.faults.get(id) else {
-        return Vec::new();
-    };
-    let target = Target::Repair(id.clone());
-    let mut steps = opening_steps(knowledge, &demands(state, knowledge, &target).openings);
-    steps.extend(fault.repair.steps.iter().cloned());
-    let probability = insight.and_then(|insight| {
-        Some(
-            insight
-                .belief
-                .present_now(insight.model.fault(id.as_str())?),
-        )
-    });
-    wording::step::repair(fault, probability, steps)
-}
-
-fn prove(
-    state: &State,
-    knowledge: &Knowledge,
-    fault: &FaultId,
-    insight: Option<&Insight<'_>>,
-) -> Vec<Line> {
-    let mut steps: Vec<String> = knowledge.proof.steps.clone();
-    let failed = insight.and_then(|insight| failed(state, insight.model, fault));
-    if let Some((id, normal)) = failed
-        && let Some(check) = knowledge.observations.get(&id)
-    {
-        steps.insert(
-            steps.len().min(1),
-            wording::step::repeat_check(&check.name, &normal),
-        );
-    }
-    vec![
-        Line::Instruction(wording::step::PROVE.to_owned()),
-        Line::Steps(steps),
-        Line::Question(knowledge.proof.ask.clone()),
-    ]
-}
-
-/// The last check that pointed at the fault, and what it shows on a sound bike.
-fn failed(state: &State, model: &Model, fault: &FaultId) -> Option<(ObservationId, String)> {
-    let fault = model.fault(fault.as_str())?;
-    state.entries.iter().rev().find_map(|entry| {
-        let Entry::Seen(found) = entry else {
-            return None;
-        };
-        if !found.asked || !explain::points_at(found, model, fault)? {
-            return None;
-        }
-        let at = model.observation(found.observation.as_str())?;
-        let observation = &model.observations[at.at()];
-        let chances = observation.normal.iter().zip(&observation.outcomes);
-        let normal = chances.max_by(|a, b| a.0.total_cmp(b.0))?.1;
-        Some((found.observation.clone(), normal.words.clone()))
-    })
-}
-
-/// What must go back on, inner openings first, then the lines of repairs and of every refit.
-fn refit_list(state: &State, knowledge: &Knowledge) -> Vec<String> {
-    let depth = |id: &OpeningId| {
-        let parent = |id: &OpeningId| {
-            knowledge
-                .openings
-                .get(id)
-                .and_then(|opening| opening.parent.clone())
-        };
-        std::iter::successors(Some(id.clone()), parent)
-            .take(knowledge.openings.len())
-            .count()
-    };
-    let mut open: Vec<&OpeningId> = state.open.iter().collect();
-    open.sort_by_key(|id| std::cmp::Reverse(depth(id)));
-    let repairs = state
-        .repaired
-        .iter()
-        .filter_map(|id| knowledge.faults.get(id));
-    repairs
-        .flat_map(|fault| fault.repair.refit.iter().cloned())
-        .chain(
-            open.into_iter()
-                .filter_map(|id| knowledge.openings.get(id))
-                .map(|opening| opening.refit.clone()),
-        )
-        .chain(knowledge.proof.refit.iter().cloned())
-        .collect()
-}
-
-/// What a person needs to know who takes over.
-fn report(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>) -> Vec<Line> {
-    if !explain::needs_report(state.end.as_ref()) {
-        return Vec::new();
-    }
-    let mut draft = Draft::opening(knowledge);
-    draft.state = state.clone();
-    explain::summary(&mut draft, insight);
-    let mut lines = draft.lines;
-    if !state.open.is_empty() {
-        lines.push(Line::Plain(wording::step::STILL_OPEN.to_owned()));
-        lines.push(Line::Steps(refit_list(state, knowledge)));
-    }
-    lines.push(Line::Caution(wording::step::DO_NOT_RIDE.to_owned()));
-    lines
-}
-
-fn ending(state: &State, knowledge: &Knowledge) -> Vec<Line> {
-    let name = |id: &FaultId| knowledge.faults.get(id).map(|fault| fault.name.clone());
-    let repaired: Vec<String> = state.repaired.iter().filter_map(name).collect();
-    let ending = match &state.end {
-        Some(End::Closed(ending)) => Some(ending),
-        Some(End::HandedOver(_)) | None => None,
-    };
-    wording::step::ending(ending, &repaired, state.minutes)
 }
 
 fn suspects(insight: &Insight<'_>) -> Vec<Suspect> {
@@ -389,12 +155,8 @@ fn suspects(insight: &Insight<'_>) -> Vec<Suspect> {
 }
 
 fn ruled_out(insight: &Insight<'_>) -> Vec<FaultId> {
-    let faults = insight.model.faults.iter().zip(0..);
+    let faults = explain::ruled_out(&insight.belief).into_iter();
     faults
-        .filter(|(fault, at)| {
-            let now = insight.belief.present_now(FaultIx(*at));
-            now < RULED_OUT * fault.prior
-        })
-        .map(|(fault, _)| fault.id.clone())
+        .map(|out| insight.model.faults[out.fault.at()].id.clone())
         .collect()
 }

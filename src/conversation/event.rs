@@ -5,7 +5,7 @@
 use crate::knowledge::id::{
     FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, SystemId,
 };
-use crate::quantity::Kind;
+use crate::quantity::{Circumstances, Kind};
 pub use crate::reply::ending::{Ending, HandOver};
 
 /// The number of a turn within its conversation; the greeting is turn 0.
@@ -59,6 +59,8 @@ pub enum Event {
     MeterTold(MeterTold),
     /// The rider read a spec out of the manual.
     SpecTold(SpecTold),
+    /// The rider said how much power the engine has, in watts.
+    PowerTold(f64),
     /// The rider said which fuel system it is.
     SystemTold(SystemId),
     /// The rider has or lacks something.
@@ -121,6 +123,31 @@ pub enum Event {
     Undone(Turn),
     /// The rider began again; only the terms and open dangers stay.
     StartedOver,
+    /// The rider asked that everything of theirs be erased. Whoever keeps it does so at once.
+    ForgetAsked,
+    /// The rider was reminded after a long silence.
+    Nudged,
+    /// The conversation was closed for silence; the rider's next message goes on with it.
+    Rested,
+    /// The rider was asked whether volunteers may read along.
+    ConsentAsked,
+    /// Whether they may.
+    Consented(bool),
+    /// A volunteer said what a message meant.
+    Corrected(Correction),
+    /// A volunteer said what was wrong with the bike; no fault of the knowledge if the list is empty.
+    Confirmed(Vec<FaultId>),
+}
+
+/// What a volunteer says a message meant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Correction {
+    /// The turn that was misunderstood.
+    pub turn: Turn,
+    /// What it said of which observations, complaints included.
+    pub meant: Vec<(ObservationId, OutcomeId)>,
+    /// In the volunteer's words, if more is to be said.
+    pub note: String,
 }
 
 /// What was learned.
@@ -168,13 +195,21 @@ pub enum Display {
     NoBeep,
 }
 
-/// A reading with the offset it was corrected by.
+/// A reading with all that was said about how it was taken.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Measured {
     /// As shown.
     pub raw: Shown,
     /// The bare leads, same meter and range.
     pub leads: Option<Shown>,
+    /// The time in which a volume was caught, where that makes it a flow.
+    pub over: Option<Shown>,
+    /// What the same words may mean instead: the other pint, the other decimal sign.
+    pub other: Option<Shown>,
+    /// How it was taken.
+    pub under: Circumstances,
+    /// Whether the rider stood by it when asked.
+    pub confirmed: bool,
 }
 
 /// How good the rider says the meter is.
@@ -195,6 +230,8 @@ pub struct SpecTold {
     pub low: Option<f64>,
     /// Upper limit in the base unit.
     pub high: Option<f64>,
+    /// Temperature it holds at, in degrees Celsius, where the rider named one.
+    pub celsius: Option<f64>,
 }
 
 /// A question of the intake or profile that is asked once.
@@ -269,6 +306,19 @@ pub enum Query {
     },
     /// A reading worth taking again, since it fits nothing else.
     Repeat(ObservationId),
+    /// The question on the table once more, closer, since the rider could not answer it as it stood.
+    Closer,
+}
+
+impl Query {
+    /// The observation it is about, where it is about one.
+    #[must_use]
+    pub fn about(&self) -> Option<&ObservationId> {
+        match self {
+            Self::Reading { observation, .. } | Self::Repeat(observation) => Some(observation),
+            Self::Closer => None,
+        }
+    }
 }
 
 /// Why a step came to nothing.

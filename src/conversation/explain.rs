@@ -1,11 +1,15 @@
 //! Answers to "why", "what have we got so far" and "help": explanations, never decisions.
 
+use super::advice::missing_kit;
+use super::doubt;
 use super::draft::Draft;
-use super::event::{Found, HandOver, Query, Step};
+use super::event::{Event, Found, HandOver, Step};
 use super::hear::Heard;
 use super::insight::Insight;
+use super::measuring;
 use super::state::{End, Entry, State};
 use crate::diagnosis::Belief;
+use crate::diagnosis::explain::ruled_out;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{FaultId, ObservationId};
 use crate::knowledge::model::{FaultIx, Model};
@@ -45,6 +49,12 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
 /// Why the step on the table is asked for.
 fn reasons(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
     let knowledge = draft.knowledge;
+    if let Some(why) = doubt::why(&draft.state, knowledge) {
+        draft.say(Line::Plain(why.to_owned()));
+        return;
+    }
+    let last = last_judgements(&draft.state, knowledge);
+    draft.lines.extend(last.into_iter().map(Line::Plain));
     let lines = match (&draft.state.table, insight) {
         (Some(Step::Observe(ids)), Some(insight)) => ids
             .iter()
@@ -58,6 +68,38 @@ fn reasons(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
         (None, _) => Vec::new(),
     };
     draft.lines.extend(lines.into_iter().map(Line::Plain));
+    let kit = insight.and_then(|insight| missing_kit(draft, insight));
+    draft.lines.extend(kit);
+}
+
+/// How the readings judged in the turn before came to their verdicts.
+fn last_judgements(state: &State, knowledge: &Knowledge) -> Vec<String> {
+    let before = state.turn.saturating_sub(1);
+    let found = state.log().iter().filter_map(|logged| match &logged.event {
+        Event::Found(found) if logged.turn == before => Some(found),
+        _ => None,
+    });
+    let explained = found.filter_map(|found| {
+        let check = knowledge.observations.get(&found.observation)?;
+        let measured = found.measured.as_ref()?;
+        let verdict = measuring::judgement(state, knowledge, check, measured).ok()?;
+        let spec = measuring::spec(state, knowledge, check);
+        let told = state
+            .meter
+            .as_ref()
+            .map(|meter| (meter.gain * 100.0, meter.digits));
+        let shown = wording::judgement::Shown {
+            check,
+            judgement: &verdict.judgement,
+            spec: spec.as_ref(),
+            raw: measuring::raw(&measured.raw),
+            leads: measured.leads.as_ref().map(measuring::raw),
+            over: measured.over.as_ref().map(measuring::raw),
+            under: measured.under,
+        };
+        Some(shown.explained(told))
+    });
+    explained.flatten().collect()
 }
 
 fn why_step(knowledge: &Knowledge, step: &Step) -> String {
@@ -89,7 +131,7 @@ fn why_observe(knowledge: &Knowledge, insight: &Insight<'_>, id: &ObservationId)
         .map(|(k, outcome)| {
             let mut weights = vec![0.0; observation.outcomes.len()];
             weights[k] = 1.0;
-            let after = insight.belief.after(model, at, &weights, 1.0);
+            let after = insight.belief.after(&insight.weighed, at, &weights, 1.0);
             WhatIf {
                 words: outcome.words.clone(),
                 means: check.map_or_else(String::new, |check| check.outcome[k].means.clone()),
@@ -192,7 +234,30 @@ pub fn summary(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
     if let Some(insight) = insight {
         let named = named_suspects(knowledge, insight);
         draft.say(Line::Plain(wording::explain::suspects(&named)));
+        let out = named_ruled_out(&draft.state, knowledge, insight);
+        if !out.is_empty() {
+            draft.say(Line::Plain(wording::explain::ruled_out(&out)));
+        }
     }
+}
+
+/// The likeliest faults that have been ruled out, each with the result that spoke most against it.
+fn named_ruled_out(
+    state: &State,
+    knowledge: &Knowledge,
+    insight: &Insight<'_>,
+) -> Vec<(String, String)> {
+    const MOST: usize = 4;
+    let model = insight.model;
+    let mut out = ruled_out(&insight.belief);
+    let prior = |fault: FaultIx| model.faults[fault.at()].prior;
+    out.sort_by(|a, b| prior(b.fault).total_cmp(&prior(a.fault)));
+    let named = out.into_iter().filter_map(|out| {
+        let found = state.found(&model.observations[out.by.at()].id)?;
+        let by = in_words(&Entry::Seen(found.clone()), knowledge)?;
+        Some((fault_name(knowledge, &model.faults[out.fault.at()].id), by))
+    });
+    named.take(MOST).collect()
 }
 
 fn in_words(entry: &Entry, knowledge: &Knowledge) -> Option<String> {
@@ -203,26 +268,6 @@ fn in_words(entry: &Entry, knowledge: &Knowledge) -> Option<String> {
         }
         Entry::Repaired(fault) => Some(wording::explain::put_right(&fault_name(knowledge, fault))),
     }
-}
-
-/// The doubt about the reading on the table, in words.
-#[must_use]
-pub fn doubt(state: &State, knowledge: &Knowledge) -> Option<String> {
-    let Some(Query::Reading {
-        observation,
-        measured,
-        ..
-    }) = &state.query
-    else {
-        return None;
-    };
-    let check = knowledge.observations.get(observation)?;
-    let doubt = super::measuring::judgement(state, knowledge, check, (measured, false)).err()?;
-    Some(wording::doubt::question(
-        &doubt,
-        measured.raw.quantity,
-        &measured.raw.unit,
-    ))
 }
 
 /// Whether the end is one a mechanic should read about.

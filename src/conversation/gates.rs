@@ -1,6 +1,7 @@
 //! The hard gates: no hands-on step without a [`Permit`], and only this file can issue one.
 
-use super::event::{Event, Target};
+use super::event::{Event, Step, Target};
+use super::menu::targets;
 use super::state::{GateAnswer, State};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{CautionId, GateId, OpeningId};
@@ -211,5 +212,24 @@ pub fn reopened_by(knowledge: &Knowledge, demands: &Demands) -> Vec<Event> {
     let gates = knowledge.gates.iter().filter(reopens);
     gates
         .map(|gate| Event::GateReopened(gate.id.clone()))
+        .collect()
+}
+
+/// What must be confirmed anew because the work on the table gives way to another step: half done or
+/// not begun, its own conditions held for it alone, and fuel it opens may lie open.
+#[must_use]
+pub fn left_behind(state: &State, knowledge: &Knowledge, next: &Step) -> Vec<Event> {
+    let left = match &state.table {
+        Some(step @ (Step::Observe(_) | Step::Repair(_) | Step::Prove(_))) if step != next => {
+            targets(step)
+        }
+        _ => return Vec::new(),
+    };
+    let events = left
+        .iter()
+        .flat_map(|target| reopened_by(knowledge, &demands(state, knowledge, target)));
+    let open = |gate: &GateId| state.gates.get(gate) == Some(&GateAnswer::Reopened);
+    events
+        .filter(|event| !matches!(event, Event::GateReopened(gate) if open(gate)))
         .collect()
 }

@@ -1,5 +1,6 @@
 //! What came from the rider, typed or picked, in one shape.
 
+use super::doubt;
 use super::event::{Incoming, Step, Topic};
 use super::menu::{asks, menu};
 use super::state::State;
@@ -74,6 +75,8 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
         outcome: said
             .picked
             .as_ref()
+            // A number read as a reading is not the number of a choice as well.
+            .filter(|_| said.readings.is_empty())
             .map(|picked| (picked.what.clone(), picked.strength)),
         text: text.to_owned(),
         said,
@@ -90,6 +93,9 @@ fn offered(state: &State, knowledge: &Knowledge) -> Vec<OutcomeId> {
 }
 
 fn expecting(state: &State, knowledge: &Knowledge) -> Option<Expecting> {
+    if let Some(kept) = doubt::expecting(state, knowledge) {
+        return Some(kept);
+    }
     match state.table.as_ref()? {
         Step::Observe(_) => {
             let quantity = asks(state, knowledge)
@@ -108,7 +114,10 @@ fn means(said: &Interpretation) -> Option<Means> {
         .requests
         .iter()
         .find_map(|request| as_means(request.what.as_str()));
-    request.or_else(|| said.answer.as_ref().map(answer))
+    let done = || said.done.as_ref().map(|_| Means::Done);
+    request
+        .or_else(|| said.answer.as_ref().map(answer))
+        .or_else(done)
 }
 
 fn as_means(request: &str) -> Option<Means> {

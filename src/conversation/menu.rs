@@ -1,5 +1,6 @@
 //! What the rider may pick at this point: the same list is shown and understood.
 
+use super::doubt;
 use super::event::{Query, Step, Target, Topic};
 use super::gates;
 use super::state::State;
@@ -22,6 +23,8 @@ pub const HAS: &str = "has-";
 pub const LEAKS: &str = "leaks";
 /// Choice: begin again.
 pub const START_OVER: &str = "start-over";
+/// Request: erase everything of the rider.
+pub const FORGET: &str = "forget";
 /// Choice: look at the surroundings again.
 pub const READY: &str = "ready";
 /// Choice: a person is wanted.
@@ -39,31 +42,15 @@ pub fn menu(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
 }
 
 fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
+    if let Some(choices) = doubt::choices(state, knowledge) {
+        return choices;
+    }
     match step {
         Step::Tell(topic) => tell(state, knowledge, *topic),
-        Step::Surroundings => {
-            let denials = gates::open_checklist(state, knowledge)
-                .into_iter()
-                .map(|gate| {
-                    choice(
-                        &format!("{NOT}{}", gate.id),
-                        words::not_so(&gate.holds),
-                        Means::Other,
-                    )
-                });
-            [yes(words::ALL_SO), no(words::NOT_ALL)]
-                .into_iter()
-                .chain(denials)
-                .collect()
-        }
+        Step::Surroundings => checklist(state, knowledge),
         Step::Clear { .. } => vec![yes(words::ALL_SO), no(words::NOT_SO)],
         Step::Safe(_) => vec![yes(words::IT_IS_OVER), no(words::NOT_OVER)],
-        Step::Observe(_) => match state.query {
-            Some(Query::Reading { .. }) => {
-                vec![yes(words::IT_SHOWS_THAT), no(words::READ_AGAIN), cannot()]
-            }
-            _ => vec![unsure(), cannot(), skip()],
-        },
+        Step::Observe(_) => vec![unsure(), cannot(), skip()],
         Step::Repair(_) => vec![done(words::REPAIRED), cannot(), skip()],
         Step::Prove(_) => vec![
             yes(words::GONE_AND_DRY),
@@ -76,6 +63,23 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
             vec![choice(START_OVER, words::START_OVER, Means::Other)]
         }
     }
+}
+
+/// The conditions one by one only once the rider has said that not all hold: a list of ten denials
+/// is no kind first sight.
+fn checklist(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
+    if state.query != Some(Query::Closer) {
+        return vec![yes(words::ALL_SO), no(words::NOT_ALL)];
+    }
+    let open = gates::open_checklist(state, knowledge).into_iter();
+    let denials = open.map(|gate| {
+        let id = format!("{NOT}{}", gate.id);
+        choice(&id, words::not_so(&gate.holds), Means::Other)
+    });
+    [yes(words::REST_SO), no(words::NONE_SO)]
+        .into_iter()
+        .chain(denials)
+        .collect()
 }
 
 fn tell(state: &State, knowledge: &Knowledge, topic: Topic) -> Vec<Choice> {
@@ -138,7 +142,8 @@ pub fn useful_kit<'a>(
 fn always(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
     let mut always = Vec::new();
     let ended = matches!(step, Step::HandOver(_) | Step::Stop);
-    if matches!(step, Step::Observe(_) | Step::Repair(_)) {
+    let kept = doubt::pending(state, knowledge).is_some();
+    if kept || matches!(step, Step::Observe(_) | Step::Repair(_)) {
         always.push(choice("why", words::WHY, Means::Why));
         if !gates::denied(state, knowledge).is_empty() {
             always.push(choice(READY, words::READY, Means::Other));

@@ -54,6 +54,8 @@ pub struct State {
     pub leads: Option<Shown>,
     /// How good the rider says the meter is.
     pub meter: Option<MeterTold>,
+    /// What the engine delivers, in watts, as the rider said.
+    pub power: Option<f64>,
     /// Specs out of the rider's own manual; the last for an observation counts.
     pub specs: Vec<SpecTold>,
     /// The fuel system.
@@ -200,6 +202,15 @@ impl State {
         &self.log
     }
 
+    /// Whether the rider has said anything since the conversation, or its new beginning, was opened.
+    #[must_use]
+    pub fn heard_since_start(&self) -> bool {
+        let since = self.log.iter().rev();
+        since
+            .take_while(|logged| logged.event != Event::StartedOver)
+            .any(|logged| matches!(logged.event, Event::Heard(_)))
+    }
+
     fn empty() -> Self {
         Self {
             terms: Terms::default(),
@@ -207,6 +218,7 @@ impl State {
             entries: Vec::new(),
             leads: None,
             meter: None,
+            power: None,
             specs: Vec::new(),
             system: None,
             kit: BTreeMap::new(),
@@ -244,8 +256,9 @@ impl State {
     }
 
     fn mark(&mut self, logged: &Logged) {
-        let counts =
-            !is_safety(&logged.event) && !matches!(logged.event, Event::Heard(_) | Event::Asked(_));
+        let counts = !is_safety(&logged.event)
+            && !is_aside(&logged.event)
+            && !matches!(logged.event, Event::Heard(_) | Event::Asked(_));
         if counts && logged.turn > 0 && self.undoable.last() != Some(&logged.turn) {
             self.undoable.push(logged.turn);
         }
@@ -254,10 +267,20 @@ impl State {
     fn take(&mut self, event: &Event) {
         match event {
             Event::Opened(terms) => self.open_under(terms),
-            Event::Heard(_) | Event::Undone(_) => {}
+            // What is said about a conversation changes nothing in it.
+            Event::Heard(_)
+            | Event::Undone(_)
+            | Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_) => {}
             Event::Found(found) => self.see(found),
             Event::LeadsRead(shown) => self.leads = Some(shown.clone()),
             Event::MeterTold(told) => self.meter = Some(told.clone()),
+            Event::PowerTold(watts) => self.power = Some(*watts),
             Event::SpecTold(spec) => self.specs.push(spec.clone()),
             Event::SystemTold(system) => self.system = Some(system.clone()),
             Event::KitTold { kit, has } => {
@@ -341,7 +364,13 @@ impl State {
             position <= since || !same
         });
         self.entries.push(Entry::Seen(found.clone()));
-        self.query = None;
+        if self.query.as_ref().is_none_or(|query| {
+            query
+                .about()
+                .is_none_or(|about| *about == found.observation)
+        }) {
+            self.query = None;
+        }
     }
 
     fn repair(&mut self, fault: &FaultId) {
@@ -384,6 +413,20 @@ fn undone_turn(logged: &Logged) -> Option<Turn> {
         Event::Undone(turn) => Some(turn),
         _ => None,
     }
+}
+
+/// What is said about a conversation rather than in it.
+fn is_aside(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::ForgetAsked
+            | Event::Nudged
+            | Event::Rested
+            | Event::ConsentAsked
+            | Event::Consented(_)
+            | Event::Corrected(_)
+            | Event::Confirmed(_)
+    )
 }
 
 /// Taking a turn back must never lift a stop or forget that something lies open.

@@ -4,14 +4,16 @@ use super::agenda::{adopt, next};
 use super::answer::answer;
 use super::compose::compose;
 use super::draft::Draft;
-use super::event::{Ending, Event, HandOver, Incoming, Step, Terms, Topic};
-use super::gates::denied;
+use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Terms, Topic};
+use super::gates::{denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
-use super::menu::{PERSON, READY, START_OVER};
+use super::intake::settle;
+use super::menu::{FORGET, PERSON, READY, START_OVER};
 use super::state::{End, State};
-use super::uptake::{facts, settle};
+use super::uptake::facts;
 use super::{explain, state};
+use crate::diagnosis::Choice;
 use crate::knowledge::Knowledge;
 use crate::reply::{Line, Means, Reply, wording};
 
@@ -57,11 +59,16 @@ pub fn resume(state: &State, knowledge: &Knowledge) -> Reply {
 fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
     let knowledge = draft.knowledge;
     let mut insight = Insight::of(&draft.state, knowledge);
-    if out_of_steps(&draft.state, insight.as_ref()) {
-        draft.record(Event::Reconsidered);
+    if out_of_steps(&draft.state, knowledge, insight.as_ref()) {
+        offer_again(&mut draft);
         insight = Insight::of(&draft.state, knowledge);
     }
-    let agenda = next(&draft.state, knowledge, insight.as_ref());
+    let mut agenda = next(&draft.state, knowledge, insight.as_ref());
+    let left = left_behind(&draft.state, knowledge, &agenda.step);
+    if !left.is_empty() {
+        left.into_iter().for_each(|event| draft.record(event));
+        agenda = next(&draft.state, knowledge, insight.as_ref());
+    }
     for event in adopt(&draft.state, &agenda, insight.as_ref()) {
         draft.record(event);
     }
@@ -69,15 +76,19 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
     (events, compose(draft, &agenda, insight.as_ref()))
 }
 
-/// What was only skipped is offered again before the case is handed over.
-fn out_of_steps(state: &State, insight: Option<&Insight<'_>>) -> bool {
-    let hands_over =
-        insight.is_some_and(|insight| insight.plan.choice == crate::diagnosis::Choice::HandOver);
-    let skipped = state
-        .declined
-        .values()
-        .any(|reason| *reason == super::event::Declined::Skipped);
-    hands_over && skipped && state.end.is_none() && !state.reconsidered
+/// What was only skipped, or barred by the place, is offered once more before the case is handed over.
+fn out_of_steps(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>) -> bool {
+    let hands_over = insight.is_some_and(|insight| insight.plan.choice == Choice::HandOver);
+    let skipped = |reason: &Declined| *reason == Declined::Skipped;
+    let left_out = state.declined.values().any(skipped) || !denied(state, knowledge).is_empty();
+    hands_over && left_out && state.end.is_none() && !state.reconsidered
+}
+
+fn offer_again(draft: &mut Draft<'_>) {
+    if !denied(&draft.state, draft.knowledge).is_empty() {
+        draft.say(Line::Plain(wording::step::ONLY_WITH_THIS.to_owned()));
+    }
+    look_again(draft);
 }
 
 /// A danger in any message, in any phase, stops everything.
@@ -115,7 +126,10 @@ fn command(draft: &mut Draft<'_>, heard: &Heard) -> bool {
             .any(|request| request.what.as_str() == id);
         said || heard.choice.as_deref() == Some(id)
     };
-    if heard.means == Some(Means::Undo) {
+    if asked(FORGET) {
+        draft.record(Event::ForgetAsked);
+        draft.say(Line::Plain(wording::step::NOT_KEPT.to_owned()));
+    } else if heard.means == Some(Means::Undo) {
         undo(draft);
     } else if asked(START_OVER) {
         draft.record(Event::StartedOver);
@@ -173,10 +187,18 @@ fn look_again(draft: &mut Draft<'_>) {
 /// Says what was not understood; the question on the table follows.
 fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
     let ended = matches!(draft.state.end, Some(End::HandedOver(_) | End::Closed(_)));
-    let line = match (&heard.stray, ended) {
+    let mut lines = vec![match (&heard.stray, ended) {
         (Some(id), _) => wording::step::not_on_offer(id),
         (None, true) => wording::step::OVER.to_owned(),
         (None, false) => wording::step::not_understood(&heard.text),
-    };
-    draft.say(Line::Plain(line));
+    }];
+    if told_of_background(draft) {
+        lines.push(wording::step::NO_MATTER.to_owned());
+    }
+    draft.lines.extend(lines.into_iter().map(Line::Plain));
+}
+
+/// Whether this message settled the question what changed last, though nothing in it was understood.
+fn told_of_background(draft: &Draft<'_>) -> bool {
+    draft.events.contains(&Event::Settled(Topic::Background))
 }

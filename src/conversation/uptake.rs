@@ -1,24 +1,24 @@
 //! Takes in every fact a message holds, asked for or not.
 
 use super::draft::Draft;
-use super::event::{Event, Found, HandOver, Measured, Query, Shown, SpecTold, Step, Topic};
+use super::event::{Event, Found, HandOver, SpecTold, Step};
 use super::hear::Heard;
-use super::measuring::{self, judgement, shown};
+use super::reading::readings;
 use crate::knowledge::id::{FaultId, ObservationId, OutcomeId};
-use crate::knowledge::schema::{self, Manner};
-use crate::language::interpretation::{Reading, Said, Symptom};
-use crate::quantity::{Judgement, Kind};
+use crate::knowledge::schema;
+use crate::language::interpretation::{Said, Symptom};
+use crate::quantity::{Kind, Nature};
 use crate::reply::{Line, wording};
 
 /// Takes in the facts of a message. Returns whether anything was learned.
 pub fn facts(draft: &mut Draft<'_>, heard: &Heard) -> bool {
-    let before = draft.events.len();
+    let before = (draft.events.len(), draft.lines.len());
     system_and_kit(draft, heard);
     told_spec(draft, heard);
     symptoms_and_history(draft, heard);
     observations(draft, heard);
     readings(draft, heard);
-    draft.events.len() > before
+    (draft.events.len(), draft.lines.len()) != before
 }
 
 fn system_and_kit(draft: &mut Draft<'_>, heard: &Heard) {
@@ -45,41 +45,77 @@ fn system_and_kit(draft: &mut Draft<'_>, heard: &Heard) {
 }
 
 fn told_spec(draft: &mut Draft<'_>, heard: &Heard) {
-    if let Some(spec) = &heard.said.spec {
-        let target = spec_target(draft, spec.what.quantity);
-        if let Some(observation) = target {
-            draft.say(Line::Receipt(wording::receipt::spec(
-                draft.knowledge,
-                &observation,
-                (spec.what.quantity, spec.what.low, spec.what.high),
-            )));
-            draft.record(Event::SpecTold(SpecTold {
-                observation,
-                low: spec.what.low,
-                high: spec.what.high,
-            }));
-        }
-    }
+    let Some(spec) = heard.said.spec.as_ref().map(|said| &said.what) else {
+        return;
+    };
+    let Some(check) = spec_target(draft, spec.quantity) else {
+        draft.say(Line::Plain(wording::receipt::SPEC_OF_WHAT.to_owned()));
+        return;
+    };
+    let celsius = spec_celsius(heard).filter(|_| check.nature == Some(Nature::Copper));
+    draft.say(Line::Receipt(wording::receipt::spec(
+        check,
+        (spec.low, spec.high),
+        celsius,
+    )));
+    draft.record(Event::SpecTold(SpecTold {
+        observation: check.id.clone(),
+        low: spec.low,
+        high: spec.high,
+        celsius,
+    }));
 }
 
-/// A spec belongs to what is asked for, or to the only observation of that quantity with a spec.
-fn spec_target(draft: &Draft<'_>, quantity: Kind) -> Option<ObservationId> {
+/// The temperature named beside a spec: "1.2 to 1.8 ohm at 20 C".
+#[must_use]
+pub fn spec_celsius(heard: &Heard) -> Option<f64> {
+    let spec = heard.said.spec.as_ref()?;
+    let after =
+        heard.said.readings.iter().find(|said| {
+            said.what.quantity == Kind::Temperature && said.span.start >= spec.span.end
+        })?;
+    after.what.value
+}
+
+/// What a spec belongs to: the reading kept back or asked for, the last one judged, or the only
+/// winding or only check of that quantity that has a range.
+fn spec_target<'a>(draft: &Draft<'a>, quantity: Kind) -> Option<&'a schema::Observation> {
+    let knowledge = draft.knowledge;
     let fits = |check: &&schema::Observation| {
         check.quantity == Some(quantity)
             && check.outcome.iter().any(|outcome| outcome.side.is_some())
+            && belongs(draft, &check.id)
     };
-    let mut asked = asked(draft)
-        .into_iter()
-        .filter_map(|id| draft.knowledge.observations.get(&id));
-    let mut all = draft.knowledge.observations.values().filter(fits);
-    let only = all.next().filter(|_| all.next().is_none());
-    asked
-        .find(|check| fits(check))
-        .or(only)
-        .map(|check| check.id.clone())
+    let named = |id: &ObservationId| knowledge.observations.get(id).filter(fits);
+    let kept = draft
+        .state
+        .query
+        .as_ref()
+        .and_then(super::event::Query::about);
+    let kept = kept.and_then(named);
+    let asked = || asked(draft).iter().find_map(named);
+    let judged = || {
+        let seen = draft.state.entries.iter().rev();
+        let mut seen = seen.filter_map(|entry| match entry {
+            super::state::Entry::Seen(found) => found.measured.as_ref().map(|_| &found.observation),
+            super::state::Entry::Repaired(_) => None,
+        });
+        seen.find_map(named)
+    };
+    let only = |of_copper: bool| {
+        let all = knowledge.observations.values().filter(fits);
+        let mut all = all.filter(|check| !of_copper || check.nature == Some(Nature::Copper));
+        all.next().filter(|_| all.next().is_none())
+    };
+    kept.or_else(asked)
+        .or_else(judged)
+        .or_else(|| only(true))
+        .or_else(|| only(false))
 }
 
-fn asked(draft: &Draft<'_>) -> Vec<ObservationId> {
+/// The observations on the table.
+#[must_use]
+pub fn asked(draft: &Draft<'_>) -> Vec<ObservationId> {
     match &draft.state.table {
         Some(Step::Observe(ids)) => ids.clone(),
         _ => Vec::new(),
@@ -118,7 +154,8 @@ fn told_as_check(draft: &Draft<'_>, heard: &Heard, symptom: &Said<Symptom>) -> b
 }
 
 /// Whether the rider's system knows that observation; all do while the system is unknown.
-fn belongs(draft: &Draft<'_>, id: &ObservationId) -> bool {
+#[must_use]
+pub fn belongs(draft: &Draft<'_>, id: &ObservationId) -> bool {
     let model = draft
         .state
         .system
@@ -194,7 +231,7 @@ pub fn result(draft: &mut Draft<'_>, outcome: &OutcomeId, strength: f64) {
 }
 
 /// Records a finding, the danger it reveals, and the work it took if it was asked for.
-fn learn(draft: &mut Draft<'_>, found: Found) {
+pub fn learn(draft: &mut Draft<'_>, found: Found) {
     let (id, asked) = (found.observation.clone(), found.asked);
     let (hazard, shop) = (revealed(draft, &found), shop_only(draft, &found));
     draft.record(Event::Found(found));
@@ -236,180 +273,4 @@ fn revealed(draft: &Draft<'_>, found: &Found) -> Option<crate::knowledge::id::Ha
     likely
         .filter_map(|(id, _)| check.outcome.iter().find(|outcome| outcome.id == *id))
         .find_map(|outcome| outcome.hazard.clone())
-}
-
-fn readings(draft: &mut Draft<'_>, heard: &Heard) {
-    let said: Vec<Reading> = heard
-        .said
-        .readings
-        .iter()
-        .map(|said| said.what.clone())
-        .collect();
-    let (leads, rest): (Vec<Reading>, Vec<Reading>) = said
-        .into_iter()
-        .partition(|reading| reading.of.as_deref() == Some("leads"));
-    for reading in leads {
-        let shown = shown(&reading);
-        draft.say(Line::Receipt(wording::receipt::leads(
-            shown.value,
-            &shown.unit,
-        )));
-        draft.record(Event::LeadsRead(shown));
-    }
-    let mut asked = asked(draft);
-    for reading in with_flow(rest) {
-        if let Some(outcome) = open_circuit(draft, &reading) {
-            result(draft, &outcome, 1.0);
-            continue;
-        }
-        if let Some(id) = home(draft, &reading, &mut asked) {
-            measure(draft, &id, shown(&reading), false);
-        }
-    }
-}
-
-/// "OL" or "no beep" as the answer to a check that is picked, not measured.
-fn open_circuit(draft: &Draft<'_>, reading: &Reading) -> Option<OutcomeId> {
-    use crate::language::interpretation::Special;
-    if !matches!(reading.special, Some(Special::Overload | Special::NoBeep)) {
-        return None;
-    }
-    let asked = asked(draft)
-        .into_iter()
-        .filter_map(|id| draft.knowledge.observations.get(&id));
-    let mut picked = asked.filter(|check| check.kind == Manner::Choice);
-    let outcome = picked.find_map(|check| check.outcome.iter().find(|outcome| outcome.overload))?;
-    Some(outcome.id.clone())
-}
-
-/// A volume with a duration is also a flow.
-fn with_flow(readings: Vec<Reading>) -> Vec<Reading> {
-    let of = |kind: Kind| readings.iter().find(|reading| reading.quantity == kind);
-    let flow = of(Kind::Volume).zip(of(Kind::Duration));
-    let flow = flow.and_then(|(volume, duration)| measuring::flow(volume, duration));
-    flow.into_iter().chain(readings).collect()
-}
-
-/// The observation a reading answers: by the name it is given, else the one asked for.
-fn home(
-    draft: &Draft<'_>,
-    reading: &Reading,
-    asked: &mut Vec<ObservationId>,
-) -> Option<ObservationId> {
-    let checks = &draft.knowledge.observations;
-    let measures = |id: &ObservationId| {
-        checks
-            .get(id)
-            .is_some_and(|check| check.kind == Manner::Measurement)
-    };
-    let named = reading.of.as_ref().and_then(|of| {
-        let fits = |check: &&schema::Observation| {
-            check.quantity == Some(reading.quantity)
-                && check.of.contains(of)
-                && belongs(draft, &check.id)
-        };
-        let wanted = asked.iter().filter_map(|id| checks.get(id)).find(fits);
-        wanted
-            .or_else(|| checks.values().find(fits))
-            .map(|check| check.id.clone())
-    });
-    if let Some(id) = named {
-        asked.retain(|other| *other != id);
-        return Some(id);
-    }
-    let same = asked.iter().position(|id| {
-        checks
-            .get(id)
-            .is_some_and(|check| check.quantity == Some(reading.quantity))
-    });
-    let any = same.or_else(|| asked.iter().position(measures));
-    any.map(|at| asked.remove(at))
-}
-
-/// Judges a reading; keeps it back with a question where it is doubtful.
-pub fn measure(draft: &mut Draft<'_>, id: &ObservationId, raw: Shown, confirmed: bool) {
-    let Some(check) = draft.knowledge.observations.get(id) else {
-        return;
-    };
-    let measured = measuring::measured(&draft.state, raw);
-    match judgement(&draft.state, draft.knowledge, check, (&measured, confirmed)) {
-        Ok(judgement) => judged(draft, check, measured, &judgement),
-        Err(doubt) => {
-            draft.record(Event::Queried(Query::Reading {
-                observation: id.clone(),
-                measured: measured.clone(),
-                doubt: format!("{doubt:?}"),
-            }));
-            draft.say(Line::Receipt(wording::receipt::reading(
-                check,
-                measured.raw.quantity,
-                measured.raw.value,
-                &measured.raw.unit,
-            )));
-        }
-    }
-}
-
-fn judged(
-    draft: &mut Draft<'_>,
-    check: &schema::Observation,
-    measured: Measured,
-    judgement: &Judgement,
-) {
-    let entry = wording::judgement::judged(check, judgement);
-    draft.say(Line::Judgement(wording::judgement::line(
-        check,
-        judgement,
-        &measuring::raw(&measured.raw),
-        measured.leads.as_ref().map(measuring::raw).as_ref(),
-    )));
-    let weights = entry.weights.clone();
-    draft.judged.push(entry);
-    let found = Found {
-        observation: check.id.clone(),
-        weights,
-        strength: 1.0,
-        measured: Some(measured),
-        asked: asked(draft).contains(&check.id),
-    };
-    learn(draft, found);
-}
-
-/// What counts as having said what is wrong.
-#[must_use]
-pub fn complaint_known(draft: &Draft<'_>) -> bool {
-    let knowledge = draft.knowledge;
-    draft.state.entries.iter().any(|entry| match entry {
-        super::state::Entry::Seen(found) => {
-            let yes = OutcomeId::from(format!("{}-yes", found.observation).as_str());
-            let present = found.weights.contains(&(yes, 1.0));
-            let symptom = knowledge.symptoms.get(&found.observation);
-            symptom.is_some_and(|symptom| symptom.complaint && present)
-        }
-        super::state::Entry::Repaired(_) => false,
-    })
-}
-
-/// Whether anything of history or of what still works is known.
-#[must_use]
-pub fn background_known(draft: &Draft<'_>) -> bool {
-    let history = &draft.knowledge.history;
-    let known = draft.state.entries.iter().filter_map(|entry| match entry {
-        super::state::Entry::Seen(found) => Some(&found.observation),
-        super::state::Entry::Repaired(_) => None,
-    });
-    known.filter(|id| history.contains_key(*id)).count() > 0
-}
-
-/// Settles what the facts have settled.
-pub fn settle(draft: &mut Draft<'_>) {
-    let known = [
-        (Topic::Complaint, complaint_known(draft)),
-        (Topic::Background, background_known(draft)),
-    ];
-    for (topic, known) in known {
-        if known && !draft.state.settled.contains(&topic) {
-            draft.record(Event::Settled(topic));
-        }
-    }
 }

@@ -162,6 +162,11 @@ impl Belief {
         self.evidence.repaired[fault.at()]
     }
 
+    /// Whether any fault has been repaired.
+    pub(super) fn is_anything_repaired(&self) -> bool {
+        self.evidence.repairs > 0
+    }
+
     /// Probability that no fault is present now.
     #[must_use]
     pub fn healthy_now(&self) -> f64 {

@@ -1,8 +1,7 @@
 //! Observations asked for in one message, where waiting for an answer costs more than asking in vain.
 
-use super::cost::Prices;
-use super::forecast::Forecast;
 use super::frame::Frame;
+use super::ground::Ground;
 use super::plan::MOST_AT_ONCE;
 use super::sequence::Options;
 use super::survey::{acting, acting_after};
@@ -16,7 +15,7 @@ const COMPANIONS: usize = 10;
 /// Grown greedily: a companion joins where asking for both at once is cheaper than asking for it
 /// later, only if the first answers leave it worth asking. All have the same safety gates.
 pub fn bundle(
-    prices: &Prices,
+    ground: &Ground,
     frame: &Frame,
     options: &Options,
     ranked: &[ObservationIx],
@@ -25,18 +24,18 @@ pub fn bundle(
         return Vec::new();
     };
     let mut chosen = vec![*first];
-    if prices.terms.round_trip_minutes <= 0.0 {
+    if ground.prices.terms.round_trip_minutes <= 0.0 {
         return chosen;
     }
     let mut companions: Vec<ObservationIx> = ranked[1..]
         .iter()
         .copied()
-        .filter(|o| same_gates(prices.model, *o, *first))
+        .filter(|o| same_gates(ground.prices.model, *o, *first))
         .take(COMPANIONS)
         .collect();
-    let mut branches = split(prices.model, &[(1.0, frame.clone())], *first);
+    let mut branches = split(ground, &[(1.0, frame.clone())], *first);
     while chosen.len() < MOST_AT_ONCE {
-        let saving = |o: &ObservationIx| saving(prices, options, &branches, &chosen, *o);
+        let saving = |o: &ObservationIx| saving(ground, options, &branches, &chosen, *o);
         let savings: Vec<f64> = companions.iter().map(saving).collect();
         let best = savings.iter().copied().fold(0.0, f64::max);
         let Some(at) = savings
@@ -46,21 +45,21 @@ pub fn bundle(
             break;
         };
         let next = companions.remove(at);
-        branches = split(prices.model, &branches, next);
+        branches = split(ground, &branches, next);
         chosen.push(next);
     }
     chosen
 }
 
 /// What becomes of each branch with each outcome of an observation.
-fn split<'a>(
-    model: &Model,
-    branches: &[(f64, Frame<'a>)],
+fn split(
+    ground: &Ground,
+    branches: &[(f64, Frame)],
     observation: ObservationIx,
-) -> Vec<(f64, Frame<'a>)> {
+) -> Vec<(f64, Frame)> {
     let mut split = Vec::new();
     for (weight, frame) in branches {
-        let forecast = Forecast::of(&model.observations[observation.at()], frame);
+        let forecast = ground.forecast(observation.at(), frame);
         for (outcome, probability) in forecast.probabilities.iter().enumerate() {
             split.extend(
                 frame
@@ -74,7 +73,7 @@ fn split<'a>(
 
 /// Expected minutes saved by asking for `extra` with the chosen ones rather than later if need be.
 fn saving(
-    prices: &Prices,
+    ground: &Ground,
     options: &Options,
     branches: &[(f64, Frame)],
     chosen: &[ObservationIx],
@@ -82,21 +81,23 @@ fn saving(
 ) -> f64 {
     let opened = |mut options: Options, observations: &[ObservationIx]| {
         for observation in observations {
-            options.open = options.open.and(prices.observation_needs(*observation));
+            options.open = options
+                .open
+                .and(ground.prices.observation_needs(*observation));
         }
         options
     };
     let together: Vec<ObservationIx> = chosen.iter().copied().chain([extra]).collect();
     let after_chosen = opened(options.clone(), chosen);
     let after_all = opened(options.clone(), &together);
-    let mut at_once = prices.observing(&together, options.open);
-    let mut in_turn = prices.observing(chosen, options.open);
+    let mut at_once = ground.prices.observing(&together, options.open);
+    let mut in_turn = ground.prices.observing(chosen, options.open);
     for (weight, frame) in branches {
-        let forecast = Forecast::of(&prices.model.observations[extra.at()], frame);
-        let knowing = acting_after(prices, frame, &after_all, &forecast);
-        let later = prices.observing(&[extra], after_chosen.open) + knowing;
+        let forecast = ground.forecast(extra.at(), frame);
+        let knowing = acting_after(ground, frame, after_all.reach(), &forecast);
+        let later = ground.prices.observing(&[extra], after_chosen.open) + knowing;
         at_once += weight * knowing;
-        in_turn += weight * later.min(acting(prices, frame, &after_chosen).minutes);
+        in_turn += weight * later.min(acting(ground, frame, &after_chosen).minutes);
     }
     in_turn - at_once
 }

@@ -10,7 +10,7 @@ use super::belief::Belief;
 use super::likelihood::Likelihood;
 use super::plan::{Choice, Situation, plan};
 use super::timeline::Sighting;
-use crate::knowledge::model::{Model, ObservationIx};
+use crate::knowledge::model::{FaultIx, Model, ObservationIx};
 
 /// Misfits below this many bits are not worth a question. On the riders above, something reaches it
 /// for 22 of 100 who answered right throughout and for 58 who did not.
@@ -82,17 +82,23 @@ fn deciders_by_others(belief: &Belief, at: usize) -> Vec<f64> {
     deciders.iter().map(|chance| chance / total).collect()
 }
 
-/// The result that fits worst, if it does so by [`WORTH_ASKING_BITS`], and whether the next step
-/// would be other than `choice` without it.
+/// The result that fits worst among those that `may_repeat` lets be asked for again, if it does so
+/// by [`WORTH_ASKING_BITS`], and whether the next step would be other than `choice` without it.
 #[must_use]
-pub fn conflict_in(situation: &Situation, choice: &Choice) -> Option<Conflict> {
+pub fn conflict_in(
+    situation: &Situation,
+    choice: &Choice,
+    may_repeat: impl Fn(ObservationIx) -> bool,
+) -> Option<Conflict> {
+    let (model, belief) = (situation.model, situation.belief);
     let mut worst: Option<(usize, ObservationIx, f64)> = None;
-    for (at, (observation, bits)) in misfits(situation.model, situation.belief)
-        .into_iter()
-        .enumerate()
-    {
-        if bits >= WORTH_ASKING_BITS && worst.is_none_or(|(.., most)| bits > most) {
-            worst = Some((at, observation, bits));
+    for (at, (sighting, _)) in belief.seen().iter().enumerate() {
+        let least = worst.map_or(WORTH_ASKING_BITS, |(.., most)| most);
+        if may_repeat(sighting.observation) && most_misfit(belief, at) >= least {
+            let bits = misfit(model, belief, at);
+            if bits >= least {
+                worst = Some((at, sighting.observation, bits));
+            }
         }
     }
     let (at, observation, bits) = worst?;
@@ -107,4 +113,25 @@ pub fn conflict_in(situation: &Situation, choice: &Choice) -> Option<Conflict> {
         bits,
         changes_answer: otherwise != *choice,
     })
+}
+
+/// An upper bound on a result's misfit, from the faults' probabilities alone, since most results
+/// fit well: P(e given the others) is 1 over the mean of 1 / L over the sets believed now, and a
+/// fault decides at most where it is present.
+fn most_misfit(belief: &Belief, at: usize) -> f64 {
+    let (sighting, likelihood) = &belief.seen()[at];
+    let causes = |fault: &FaultIx| likelihood.is_cause(fault.at());
+    let likeliest = belief
+        .faults()
+        .filter(causes)
+        .map(|fault| belief.present_at_start(fault))
+        .fold(0.0, f64::max);
+    let by_causes: f64 = belief
+        .faults()
+        .filter(causes)
+        .map(|fault| belief.present_at_start(fault) / likelihood.alone(fault.at()))
+        .sum();
+    let strongest = sighting.weights.iter().copied().fold(0.0, f64::max);
+    let bits = (strongest * (by_causes + (1.0 - likeliest) / likelihood.normal())).log2();
+    if bits.is_nan() { f64::INFINITY } else { bits }
 }

@@ -1,18 +1,21 @@
 //! What a step costs in minutes: hands-on time, openings, round trips, parts, proof.
 
-use crate::knowledge::model::{FaultIx, Model, ObservationIx, OpeningIx};
+use crate::knowledge::model::{FaultIx, Model, ObservationIx, OpeningIx, Repair};
 
 /// What a step costs beyond what the model says.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Terms {
     /// Minutes until a message is answered: none at a terminal, hours in a forum.
     pub round_trip_minutes: f64,
+    /// Minutes to read a message, understand it and answer it.
+    pub message_minutes: f64,
     /// Minutes to find out after a repair whether the complaint is gone.
     pub proof_minutes: f64,
     /// What a repair of something that was not broken costs on top of its own minutes and parts:
     /// the wait for a part bought on a guess, work undone, and the rider's trust.
     pub wrong_repair_minutes: f64,
-    /// What handing over costs on top of the model's figure: the rider came for an answer.
+    /// What handing over costs on top of the model's figure for each fault that is left: the rider
+    /// came for an answer. By fault, so that finding one of two is worth something.
     pub giving_up_minutes: f64,
 }
 
@@ -21,6 +24,7 @@ impl Default for Terms {
     fn default() -> Self {
         Self {
             round_trip_minutes: 0.0,
+            message_minutes: 0.0,
             proof_minutes: 2.0,
             wrong_repair_minutes: WRONG_REPAIR_MINUTES,
             giving_up_minutes: GIVING_UP_MINUTES,
@@ -124,6 +128,8 @@ pub struct Prices<'a> {
     pub terms: Terms,
     /// By opening: minutes to open it and to close it at the end.
     access: Vec<f64>,
+    /// By fault: minutes for repair and proof with everything open.
+    bare_repair: Vec<f64>,
     observation_needs: Vec<Openings>,
     repair_needs: Vec<Openings>,
 }
@@ -140,6 +146,11 @@ impl<'a> Prices<'a> {
                 .openings
                 .iter()
                 .map(|o| o.open_minutes + o.close_minutes)
+                .collect(),
+            bare_repair: model
+                .faults
+                .iter()
+                .map(|fault| bare_repair(model, &fault.repair, &terms))
                 .collect(),
             observation_needs: model
                 .observations
@@ -186,29 +197,32 @@ impl<'a> Prices<'a> {
         let needs = observations.iter().fold(Openings::default(), |all, o| {
             all.and(self.observation_needs(*o))
         });
-        self.terms.round_trip_minutes + hands_on + self.access(needs, open)
+        self.terms.round_trip_minutes
+            + self.terms.message_minutes
+            + hands_on
+            + self.access(needs, open)
     }
 
-    /// Minutes' worth of handing over. A shop keeps the rider waiting too: where messages take
+    /// Minutes' worth of handing over, times the probability `mass` of coming to that, with so many
+    /// `faults` expected to be left, times the same. A shop keeps the rider waiting too: where messages take
     /// hours, as long as several of them, or every slow conversation would end at the shop's door.
     #[must_use]
-    pub fn handing_over(&self) -> f64 {
+    pub fn handing_over(&self, mass: f64, faults: f64) -> f64 {
         /// Messages that a shop's waiting time is counted as (common practice, no source).
         const MESSAGES: f64 = 6.0;
         let waiting = MESSAGES * self.terms.round_trip_minutes;
-        self.model.handover_minutes + self.terms.giving_up_minutes + waiting
+        mass * (self.model.handover_minutes + waiting) + faults * self.terms.giving_up_minutes
     }
 
     /// Minutes for a repair and for finding out whether it helped: one message each.
     #[must_use]
     pub fn repairing(&self, fault: FaultIx, open: Openings) -> f64 {
-        let repair = &self.model.faults[fault.at()].repair;
-        let parts = repair.parts_cost * self.model.minutes_per_cost_unit;
-        let proof = self.terms.round_trip_minutes + self.terms.proof_minutes;
-        self.terms.round_trip_minutes
-            + repair.minutes
-            + parts
-            + self.access(self.repair_needs(fault), open)
-            + proof
+        self.bare_repair[fault.at()] + self.access(self.repair_needs[fault.at()], open)
     }
+}
+
+fn bare_repair(model: &Model, repair: &Repair, terms: &Terms) -> f64 {
+    let parts = repair.parts_cost * model.minutes_per_cost_unit;
+    let message = terms.round_trip_minutes + terms.message_minutes;
+    message + repair.minutes + parts + message + terms.proof_minutes
 }

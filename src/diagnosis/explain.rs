@@ -1,7 +1,7 @@
 //! The reasons behind a decision, as figures: what would follow, what is ruled out, what is split.
 
 use super::belief::Belief;
-use super::forecast::Forecast;
+use super::forecast::{Deciders, Forecast};
 use super::frame::Frame;
 use super::plan::{Choice, Situation, plan};
 use crate::knowledge::model::{FaultIx, ObservationIx, OutcomeIx};
@@ -32,7 +32,8 @@ pub fn what_if(situation: &Situation, observation: ObservationIx) -> Vec<WhatIf>
         .copied()
         .filter(|other| *other != observation)
         .collect();
-    let forecast = Frame::of(situation.belief).map(|frame| Forecast::of(looked_at, &frame));
+    let deciders = Deciders::of(looked_at, situation.model.faults.len());
+    let forecast = Frame::of(situation.belief).map(|frame| Forecast::of(&deciders, &frame));
     let follow = |(at, probability): (usize, &f64)| {
         let mut weights = vec![0.0; looked_at.outcomes.len()];
         weights[at] = 1.0;
@@ -134,9 +135,11 @@ pub fn why(situation: &Situation, observation: ObservationIx) -> Vec<Side> {
     let Some(frame) = Frame::of(situation.belief) else {
         return Vec::new();
     };
-    let forecast = Forecast::of(&situation.model.observations[observation.at()], &frame);
-    let side = |(at, (probability, joint)): (usize, (&f64, &Vec<f64>))| {
-        let after = |fault: usize| joint[fault] / probability;
+    let looked_at = &situation.model.observations[observation.at()];
+    let deciders = Deciders::of(looked_at, frame.faults());
+    let forecast = Forecast::of(&deciders, &frame);
+    let side = |(at, probability): (usize, &f64)| {
+        let after = |fault: usize| forecast.joint(at)[fault] / probability;
         let raised =
             |fault: &usize| after(*fault) >= RULED_OUT && after(*fault) > frame.marginals[*fault];
         let mut suspects: Vec<(FaultIx, f64)> = (0..frame.faults())
@@ -153,7 +156,6 @@ pub fn why(situation: &Situation, observation: ObservationIx) -> Vec<Side> {
     forecast
         .probabilities
         .iter()
-        .zip(&forecast.joint)
         .enumerate()
         .map(side)
         .collect()

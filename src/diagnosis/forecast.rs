@@ -4,18 +4,26 @@ use super::frame::Frame;
 use super::sets::Members;
 use crate::knowledge::model::Observation;
 
-/// The outcomes of one observation under one distribution over sets of faults.
-#[derive(Debug, Clone)]
-pub struct Forecast {
+/// Which fault of a set decides what an observation shows, compiled for one observation.
+#[derive(Debug, Clone, Default)]
+pub struct Deciders {
     /// By fault, and for "no fault": rank among the causes in the high half, position in `chances`
     /// in the low half. The smallest among a set's members decides.
     keys: Vec<u32>,
+    /// By fault: the smallest key from it on, which no later fault can be below.
+    later: Vec<u32>,
     /// Distributions over the outcomes: `normal` first, then the distinct ones of the causes.
     chances: Vec<Vec<f64>>,
+}
+
+/// The outcomes of one observation under one distribution over sets of faults.
+#[derive(Debug, Clone)]
+pub struct Forecast<'a> {
+    deciders: &'a Deciders,
     /// By outcome: its probability.
     pub probabilities: Vec<f64>,
     /// By outcome, then by fault: the probability of both together.
-    pub joint: Vec<Vec<f64>>,
+    joint: Vec<f64>,
 }
 
 const RANK_BITS: u32 = 16;
@@ -23,29 +31,31 @@ const DISTRIBUTION: u32 = (1 << RANK_BITS) - 1;
 /// No cause: comes after every rank, and stands for the distribution `normal`.
 const NO_CAUSE: u32 = DISTRIBUTION << RANK_BITS;
 
-impl Forecast {
-    /// Looks through all sets once.
-    pub fn of(observation: &Observation, frame: &Frame) -> Self {
-        let (keys, chances) = deciders(observation, frame.faults());
-        let (totals, tables) = tabulate(frame, &keys, chances.len());
-        let outcomes = observation.outcomes.len();
-        let mut probabilities = vec![0.0; outcomes];
-        let mut joint = vec![vec![0.0; frame.faults()]; outcomes];
-        for ((chances, total), table) in chances.iter().zip(&totals).zip(&tables) {
-            for ((chance, probability), joint) in
-                chances.iter().zip(&mut probabilities).zip(&mut joint)
-            {
-                *probability += chance * total;
-                for (sum, mass) in joint.iter_mut().zip(table) {
-                    *sum += chance * mass;
-                }
+impl Deciders {
+    /// Of one observation, in a model of so many faults.
+    pub fn of(observation: &Observation, faults: usize) -> Self {
+        let mut keys = vec![NO_CAUSE; faults + 1];
+        let mut chances = vec![observation.normal.clone()];
+        for (rank, cause) in (0_u32..).zip(&observation.causes) {
+            let key = &mut keys[cause.fault.at()];
+            if *key == NO_CAUSE {
+                let known = chances.iter().position(|known| *known == cause.outcomes);
+                let at = known.unwrap_or_else(|| {
+                    chances.push(cause.outcomes.clone());
+                    chances.len() - 1
+                });
+                *key =
+                    rank << RANK_BITS | u32::try_from(at).expect("fewer distributions than causes");
             }
+        }
+        let mut later = keys.clone();
+        for at in (1..keys.len()).rev() {
+            later[at - 1] = later[at - 1].min(later[at]);
         }
         Self {
             keys,
+            later,
             chances,
-            probabilities,
-            joint,
         }
     }
 
@@ -54,92 +64,122 @@ impl Forecast {
         let decides = self.keys[a].min(self.keys[b]).min(self.keys[c]) & DISTRIBUTION;
         self.chances[decides as usize][outcome]
     }
+
+    fn outcomes(&self) -> usize {
+        self.chances[0].len()
+    }
 }
 
-/// By fault: what it makes of the observation; and the distinct distributions.
-fn deciders(observation: &Observation, faults: usize) -> (Vec<u32>, Vec<Vec<f64>>) {
-    let mut keys = vec![NO_CAUSE; faults + 1];
-    let mut chances = vec![observation.normal.clone()];
-    for (rank, cause) in (0_u32..).zip(&observation.causes) {
-        let key = &mut keys[cause.fault.at()];
-        if *key == NO_CAUSE {
-            let known = chances.iter().position(|known| *known == cause.outcomes);
-            let at = known.unwrap_or_else(|| {
-                chances.push(cause.outcomes.clone());
-                chances.len() - 1
-            });
-            *key = rank << RANK_BITS | u32::try_from(at).expect("fewer distributions than causes");
+impl<'a> Forecast<'a> {
+    /// Looks through all sets once.
+    pub fn of(deciders: &'a Deciders, frame: &Frame) -> Self {
+        let faults = frame.faults();
+        let tables = Tables::of(deciders, frame);
+        let mut probabilities = vec![0.0; deciders.outcomes()];
+        let mut joint = vec![0.0; faults * deciders.outcomes()];
+        for (at, chances) in deciders.chances.iter().enumerate() {
+            if tables.totals[at] <= 0.0 {
+                continue;
+            }
+            let table = &tables.by_fault[at * tables.stride..][..faults];
+            for (outcome, chance) in chances.iter().enumerate().filter(|(_, p)| **p > 0.0) {
+                probabilities[outcome] += chance * tables.totals[at];
+                let joint = &mut joint[outcome * faults..][..faults];
+                for (sum, mass) in joint.iter_mut().zip(table) {
+                    *sum += chance * mass;
+                }
+            }
+        }
+        Self {
+            deciders,
+            probabilities,
+            joint,
         }
     }
-    (keys, chances)
+
+    /// The probability of an outcome under a set.
+    pub fn chance(&self, members: Members, outcome: usize) -> f64 {
+        self.deciders.chance(members, outcome)
+    }
+
+    /// By fault: the probability that it is present and the outcome shows.
+    pub fn joint(&self, outcome: usize) -> &[f64] {
+        let faults = self.joint.len() / self.probabilities.len();
+        &self.joint[outcome * faults..][..faults]
+    }
 }
 
 /// By deciding distribution: the probability that it decides, alone and together with each fault.
-///
-/// Sets come in runs that share their first two members, so that what those two decide is settled
-/// once for the run. What `normal` decides is what is left over: its sets need no visit.
-fn tabulate(frame: &Frame, keys: &[u32], distributions: usize) -> (Vec<f64>, Vec<Vec<f64>>) {
-    let later = smallest_from(keys);
-    let mut totals = vec![0.0; distributions];
-    let mut tables = vec![vec![0.0; keys.len()]; distributions];
-    for run in frame.runs() {
-        let [a, b] = run.shared;
-        let shared_key = keys[a].min(keys[b]);
-        let mut decided_by_shared = run.total;
-        if later[b] < shared_key {
-            for (third, weight) in run
-                .sets
-                .iter()
-                .filter(|(third, _)| keys[usize::from(*third)] < shared_key)
-            {
-                let c = usize::from(*third);
-                let by_third = (keys[c] & DISTRIBUTION) as usize;
-                for fault in [a, b, c] {
-                    tables[by_third][fault] += weight;
+struct Tables {
+    totals: Vec<f64>,
+    /// By distribution, then by fault and "no fault".
+    by_fault: Vec<f64>,
+    stride: usize,
+}
+
+impl Tables {
+    /// Sets come in runs that share their first two members, so that what those two decide is settled
+    /// once for the run. What `normal` decides is what is left over: its sets need no visit.
+    fn of(deciders: &Deciders, frame: &Frame) -> Self {
+        let (keys, later) = (&deciders.keys[..], &deciders.later[..]);
+        let stride = keys.len();
+        let mut tables = Self {
+            totals: vec![0.0; deciders.chances.len()],
+            by_fault: vec![0.0; deciders.chances.len() * stride],
+            stride,
+        };
+        for run in frame.runs() {
+            let [a, b] = run.shared;
+            let shared_key = keys[a].min(keys[b]);
+            let mut decided_by_shared = run.total;
+            let third_may_decide = later[b] < shared_key;
+            if third_may_decide {
+                for (third, weight) in run.sets {
+                    let c = usize::from(*third);
+                    if keys[c] < shared_key {
+                        tables.add(keys[c], [a, b, c], *weight);
+                        decided_by_shared -= weight;
+                    }
                 }
-                totals[by_third] += weight;
-                decided_by_shared -= weight;
+            }
+            if shared_key != NO_CAUSE {
+                let at = (shared_key & DISTRIBUTION) as usize;
+                let table = &mut tables.by_fault[at * stride..][..stride];
+                for (third, weight) in run.sets {
+                    let c = usize::from(*third);
+                    if !third_may_decide || keys[c] >= shared_key {
+                        table[c] += weight;
+                    }
+                }
+                table[a] += decided_by_shared;
+                table[b] += decided_by_shared;
+                tables.totals[at] += decided_by_shared;
             }
         }
-        if shared_key == NO_CAUSE {
-            continue;
-        }
-        let shared = (shared_key & DISTRIBUTION) as usize;
-        let table = &mut tables[shared][..];
-        if later[b] < shared_key {
-            let kept = run
-                .sets
-                .iter()
-                .filter(|(third, _)| keys[usize::from(*third)] >= shared_key);
-            kept.for_each(|(third, weight)| table[usize::from(*third)] += weight);
-        } else {
-            run.sets
-                .iter()
-                .for_each(|(third, weight)| table[usize::from(*third)] += weight);
-        }
-        table[a] += decided_by_shared;
-        table[b] += decided_by_shared;
-        totals[shared] += decided_by_shared;
+        tables.leave_rest_to_normal(frame);
+        tables
     }
-    leave_rest_to_normal(frame, &mut totals, &mut tables);
-    (totals, tables)
-}
 
-/// By fault: the smallest key from it on, which no later fault can be below.
-fn smallest_from(keys: &[u32]) -> Vec<u32> {
-    let mut smallest = keys.to_vec();
-    for at in (1..keys.len()).rev() {
-        smallest[at - 1] = smallest[at - 1].min(smallest[at]);
+    fn add(&mut self, key: u32, members: Members, weight: f64) {
+        let at = (key & DISTRIBUTION) as usize;
+        self.totals[at] += weight;
+        for fault in members {
+            self.by_fault[at * self.stride + fault] += weight;
+        }
     }
-    smallest
-}
 
-/// Gives the first distribution, `normal`, what no other decides.
-fn leave_rest_to_normal(frame: &Frame, totals: &mut [f64], tables: &mut [Vec<f64>]) {
-    let (normal, others) = tables.split_at_mut(1);
-    totals[0] = (1.0 - totals[1..].iter().sum::<f64>()).max(0.0);
-    for (fault, marginal) in frame.marginals.iter().enumerate() {
-        let decided: f64 = others.iter().map(|table| table[fault]).sum();
-        normal[0][fault] = (marginal - decided).max(0.0);
+    /// Gives the first distribution, `normal`, what no other decides.
+    fn leave_rest_to_normal(&mut self, frame: &Frame) {
+        self.totals[0] = (1.0 - self.totals[1..].iter().sum::<f64>()).max(0.0);
+        let (normal, others) = self.by_fault.split_at_mut(self.stride);
+        normal[..frame.faults()].copy_from_slice(&frame.marginals);
+        for table in others.chunks_exact(self.stride) {
+            for (left, decided) in normal.iter_mut().zip(table) {
+                *left -= decided;
+            }
+        }
+        for left in normal {
+            *left = left.max(0.0);
+        }
     }
 }

@@ -2,13 +2,15 @@
 
 use super::belief::Belief;
 use super::forecast::Forecast;
-use super::sets::{Members, Sets, without};
+use super::sets::{Members, without};
 
 /// Planning leaves out the least likely sets, up to this much probability in all: expected minutes
 /// move by no more than about that share of what handing over costs.
 const LEFT_OUT: f64 = 5e-4;
 /// As [`LEFT_OUT`], for what is only imagined when looking further ahead.
-const LEFT_OUT_AHEAD: f64 = 1e-3;
+const LEFT_OUT_AHEAD: f64 = 5e-3;
+/// What is imagined is left whole where no more sets than this are left.
+const FEW: usize = 64;
 
 /// A set with its probability.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,36 +32,47 @@ pub struct Run<'a> {
     pub total: f64,
 }
 
-/// What a run keeps: its first two members, where its sets end, their sum.
+/// What a run keeps: its first two members, where its sets begin and end, their sum.
 #[derive(Debug, Clone, Copy)]
 struct Shared {
     members: [u16; 2],
+    start: usize,
     end: usize,
     total: f64,
 }
 
 /// A normalised distribution over the sets of faults present now.
 #[derive(Debug, Clone)]
-pub struct Frame<'a> {
-    sets: &'a Sets,
+pub struct Frame {
+    faults: usize,
     runs: Vec<Shared>,
-    /// Third member and probability. A set may come twice, where a repair has made two sets equal.
+    /// By pair of first members: one more than the position of its run, 0 where there is none.
+    run_of: Vec<u32>,
+    /// Third member and probability.
     thirds: Vec<(u16, f64)>,
-    /// By set: its probability.
-    dense: Vec<f64>,
     /// By fault: the probability that it is present.
     pub marginals: Vec<f64>,
 }
 
-impl<'a> Frame<'a> {
+impl Frame {
     /// The belief with repaired faults taken out of every set; none where it is impossible.
-    pub fn of(belief: &'a Belief) -> Option<Self> {
+    pub fn of(belief: &Belief) -> Option<Self> {
         let floor = floor(belief.weights().iter().copied(), LEFT_OUT);
-        let mut draft = Draft::default();
+        let mut entries = Vec::new();
         belief.for_each_now(floor, |members, weight| {
-            draft.add(Entry { members, weight });
+            entries.push(Entry { members, weight });
         });
-        draft.finished(belief.sets())
+        if belief.is_anything_repaired() {
+            merge(&mut entries);
+        }
+        Self::from_entries(belief.sets().faults(), &entries)
+    }
+
+    /// The likeliest sets only, leaving out up to this much probability.
+    pub fn coarser(&self, left_out: f64) -> Self {
+        let floor = floor(self.thirds.iter().map(|(_, weight)| *weight), left_out);
+        let kept: Vec<Entry> = self.entries().filter(|e| e.weight >= floor).collect();
+        Self::from_entries(self.faults, &kept).unwrap_or_else(|| self.clone())
     }
 
     /// After one of an observation's outcomes; none where it cannot come about.
@@ -73,7 +86,7 @@ impl<'a> Frame<'a> {
 
     /// After a repair that did not end the complaint, with the probability of that.
     pub fn after_repair(&self, fault: usize, success: f64) -> (f64, Option<Self>) {
-        let none = self.sets.faults();
+        let none = self.faults;
         let mut entries = Vec::with_capacity(self.thirds.len());
         for entry in self.entries().filter(|e| e.members[0] != none) {
             let rest = without(entry.members, fault, none);
@@ -91,30 +104,73 @@ impl<'a> Frame<'a> {
                 });
             }
         }
+        merge(&mut entries);
         (entries.iter().map(|e| e.weight).sum(), self.child(entries))
     }
 
-    fn child(&self, entries: Vec<Entry>) -> Option<Self> {
-        let floor = floor(entries.iter().map(|e| e.weight), LEFT_OUT_AHEAD);
-        let mut draft = Draft::default();
-        entries
-            .into_iter()
-            .filter(|e| e.weight >= floor)
-            .for_each(|entry| draft.add(entry));
-        draft.finished(self.sets)
+    fn child(&self, mut entries: Vec<Entry>) -> Option<Self> {
+        if entries.len() > FEW {
+            let floor = floor(entries.iter().map(|e| e.weight), LEFT_OUT_AHEAD);
+            entries.retain(|e| e.weight >= floor);
+        }
+        Self::from_entries(self.faults, &entries)
+    }
+
+    /// Entries of which those with the same first two members stand together.
+    fn from_entries(faults: usize, entries: &[Entry]) -> Option<Self> {
+        let total: f64 = entries.iter().map(|e| e.weight).sum();
+        if total <= 0.0 {
+            return None;
+        }
+        let mut frame = Self {
+            faults,
+            runs: Vec::new(),
+            run_of: vec![0; (faults + 1) * (faults + 1)],
+            thirds: Vec::with_capacity(entries.len()),
+            marginals: vec![0.0; faults + 1],
+        };
+        for entry in entries {
+            frame.add(entry.members, entry.weight / total);
+        }
+        for run in &frame.runs {
+            for member in run.members {
+                frame.marginals[usize::from(member)] += run.total;
+            }
+        }
+        frame.marginals.truncate(faults);
+        Some(frame)
+    }
+
+    fn add(&mut self, members: Members, weight: f64) {
+        let [a, b, c] = members.map(narrow);
+        self.thirds.push((c, weight));
+        self.marginals[usize::from(c)] += weight;
+        let end = self.thirds.len();
+        match self.runs.last_mut() {
+            Some(run) if run.members == [a, b] => {
+                run.end = end;
+                run.total += weight;
+            }
+            _ => {
+                self.runs.push(Shared {
+                    members: [a, b],
+                    start: end - 1,
+                    end,
+                    total: weight,
+                });
+                let [a, b, _] = members;
+                self.run_of[a * (self.faults + 1) + b] =
+                    u32::try_from(self.runs.len()).expect("fewer pairs than that");
+            }
+        }
     }
 
     /// The sets in runs.
     pub fn runs(&self) -> impl Iterator<Item = Run<'_>> {
-        let mut start = 0;
-        self.runs.iter().map(move |run| {
-            let sets = &self.thirds[start..run.end];
-            start = run.end;
-            Run {
-                shared: run.members.map(usize::from),
-                sets,
-                total: run.total,
-            }
+        self.runs.iter().map(|run| Run {
+            shared: run.members.map(usize::from),
+            sets: &self.thirds[run.start..run.end],
+            total: run.total,
         })
     }
 
@@ -128,19 +184,26 @@ impl<'a> Frame<'a> {
             .flat_map(move |run| run.sets.iter().map(move |set| entry(run.shared, *set)))
     }
 
-    /// The probability of a set given in any order, padded with the count of faults.
-    pub fn weight(&self, members: Members) -> f64 {
-        self.dense[self.sets.position(members)]
+    /// The probability of a set given in order, padded with the count of faults.
+    pub fn weight(&self, [a, b, c]: Members) -> f64 {
+        let Some(at) = (self.run_of[a * (self.faults + 1) + b] as usize).checked_sub(1) else {
+            return 0.0;
+        };
+        let run = &self.runs[at];
+        let sets = &self.thirds[run.start..run.end];
+        sets.iter()
+            .find(|(third, _)| usize::from(*third) == c)
+            .map_or(0.0, |(_, weight)| *weight)
     }
 
     /// The probability that nothing is wrong now.
     pub fn healthy(&self) -> f64 {
-        self.dense[0]
+        self.weight([self.faults; 3])
     }
 
     /// The probability that something is wrong, and all of it among these faults.
     pub fn probability_within(&self, faults: &[usize]) -> f64 {
-        let none = self.faults();
+        let none = self.faults;
         let within = |e: &Entry| e.members.iter().all(|f| *f == none || faults.contains(f));
         self.entries().filter(within).map(|e| e.weight).sum::<f64>() - self.healthy()
     }
@@ -152,73 +215,24 @@ impl<'a> Frame<'a> {
 
     /// How many faults there are; also the padding of sets.
     pub fn faults(&self) -> usize {
-        self.sets.faults()
-    }
-}
-
-/// A distribution being put together, not normalised yet.
-#[derive(Default)]
-struct Draft {
-    runs: Vec<Shared>,
-    thirds: Vec<(u16, f64)>,
-}
-
-impl Draft {
-    fn add(&mut self, entry: Entry) {
-        let [a, b, c] = entry.members.map(narrow);
-        self.thirds.push((c, entry.weight));
-        let end = self.thirds.len();
-        match self.runs.last_mut() {
-            Some(run) if run.members == [a, b] => {
-                run.end = end;
-                run.total += entry.weight;
-            }
-            _ => self.runs.push(Shared {
-                members: [a, b],
-                end,
-                total: entry.weight,
-            }),
-        }
-    }
-
-    fn finished(self, sets: &Sets) -> Option<Frame<'_>> {
-        let Self {
-            mut runs,
-            mut thirds,
-        } = self;
-        let total: f64 = runs.iter().map(|run| run.total).sum();
-        if total <= 0.0 {
-            return None;
-        }
-        let mut dense = vec![0.0; sets.count()];
-        let mut marginals = vec![0.0; sets.faults() + 1];
-        let mut start = 0;
-        for run in &mut runs {
-            run.total /= total;
-            let [a, b] = run.members.map(usize::from);
-            for (third, weight) in &mut thirds[start..run.end] {
-                let c = usize::from(*third);
-                *weight /= total;
-                dense[sets.position([a, b, c])] += *weight;
-                marginals[c] += *weight;
-            }
-            marginals[a] += run.total;
-            marginals[b] += run.total;
-            start = run.end;
-        }
-        marginals.truncate(sets.faults());
-        Some(Frame {
-            sets,
-            runs,
-            thirds,
-            dense,
-            marginals,
-        })
+        self.faults
     }
 }
 
 fn narrow(fault: usize) -> u16 {
     u16::try_from(fault).expect("a model holds fewer than 65,536 faults")
+}
+
+/// Puts sets in order and makes one of those that a repair has made equal.
+fn merge(entries: &mut Vec<Entry>) {
+    entries.sort_unstable_by_key(|e| e.members);
+    entries.dedup_by(|later, earlier| {
+        let same = later.members == earlier.members;
+        if same {
+            earlier.weight += later.weight;
+        }
+        same
+    });
 }
 
 /// The weight below which all together stay under this part of the sum.

@@ -7,9 +7,9 @@ use crate::knowledge::model::Model;
 /// The likelihood of one result for every set of faults, held as one value and one rank per fault.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Likelihood {
-    /// By fault: its place in the list of causes; `u64::MAX` for a fault that is none, or is
-    /// repaired. One more at the end, for "no fault".
-    ranks: Vec<u64>,
+    /// By fault: its place in the list of causes; infinity for a fault that is none, or is repaired.
+    /// One more at the end, for "no fault". Floats, since every machine compares several at once.
+    ranks: Vec<f64>,
     /// By fault: likelihood where this fault decides; that of `normal` for one that is no cause.
     values: Vec<f64>,
 }
@@ -27,12 +27,12 @@ impl Likelihood {
         };
         let normal = weigh(&observation.normal);
         let faults = model.faults.len();
-        let mut ranks = vec![u64::MAX; faults + 1];
+        let mut ranks = vec![f64::INFINITY; faults + 1];
         let mut values = vec![normal; faults + 1];
-        for (rank, cause) in (0..).zip(&observation.causes) {
+        for (rank, cause) in (0_u32..).zip(&observation.causes) {
             let fault = cause.fault.at();
-            if ranks[fault] == u64::MAX && !sighting.repaired[fault] {
-                ranks[fault] = rank;
+            if ranks[fault].is_infinite() && !sighting.repaired[fault] {
+                ranks[fault] = f64::from(rank);
                 values[fault] =
                     sighting.strength * weigh(&cause.outcomes) + (1.0 - sighting.strength) * normal;
             }
@@ -48,6 +48,11 @@ impl Likelihood {
     /// The likelihood where this fault alone is present.
     pub fn alone(&self, fault: usize) -> f64 {
         self.values[fault]
+    }
+
+    /// Whether the fault has a say in the result.
+    pub fn is_cause(&self, fault: usize) -> bool {
+        self.ranks[fault].is_finite()
     }
 
     /// Whether the result is possible under every set.

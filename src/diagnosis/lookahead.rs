@@ -1,8 +1,7 @@
 //! More steps of looking ahead, for the few steps that look best after the first.
 
-use super::cost::Prices;
-use super::forecast::Forecast;
 use super::frame::Frame;
+use super::ground::Ground;
 use super::plan::Step;
 use super::sequence::Options;
 use super::survey::{Offer, acting, best_minutes, offers, options_after, rank};
@@ -28,15 +27,48 @@ const NEXT: Beam = Beam {
 
 /// A third step is looked at where few sets are left: sets times observations up to this.
 const SMALL: usize = 1500;
+/// Where more is left, only steps this close to the best one are looked at more deeply, as a share
+/// of the minutes expected with it.
+const CLOSE: f64 = 0.02;
+
+/// At later steps only so many observations are thought of: those that gain most now.
+const THOUGHT_OF: usize = 16;
 
 /// Replaces what is left after the best few of the ranked offers by a deeper estimate.
-pub fn look_ahead(prices: &Prices, frame: &Frame, options: &Options, offers: &mut [Offer]) {
-    let further = usize::from(frame.size() * options.observations.len() <= SMALL);
-    deepen(prices, frame, options, (offers, NOW, further));
+pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mut [Offer]) {
+    let small = frame.size() * options.observations.len() <= SMALL;
+    let options = &most_telling(options, offers);
+    let close = if small {
+        offers.len()
+    } else {
+        let limit = offers[0].total() * (1.0 + CLOSE);
+        offers.partition_point(|offer| offer.total() <= limit)
+    };
+    if close > 1 {
+        let further = usize::from(small);
+        deepen(ground, frame, options, (&mut offers[..close], NOW, further));
+    }
+}
+
+/// The options with only those observations that leave least to do.
+fn most_telling(options: &Options, offers: &[Offer]) -> Options {
+    let observation = |offer: &Offer| match offer.step {
+        Step::Observe(observation) => Some((observation.at(), offer.left)),
+        Step::Repair(_) | Step::HandOver => None,
+    };
+    let mut telling: Vec<(usize, f64)> = offers.iter().filter_map(observation).collect();
+    telling.sort_by(|x, y| x.1.total_cmp(&y.1));
+    telling.truncate(THOUGHT_OF);
+    let mut observations: Vec<usize> = telling.into_iter().map(|(at, _)| at).collect();
+    observations.sort_unstable();
+    Options {
+        observations,
+        ..options.clone()
+    }
 }
 
 fn deepen(
-    prices: &Prices,
+    ground: &Ground,
     frame: &Frame,
     options: &Options,
     (offers, mut beam, further): (&mut [Offer], Beam, usize),
@@ -45,11 +77,11 @@ fn deepen(
         match offer.step {
             Step::Observe(observation) if beam.observations > 0 => {
                 beam.observations -= 1;
-                offer.left = after_observation(prices, frame, options, (observation.at(), further));
+                offer.left = after_observation(ground, frame, options, (observation.at(), further));
             }
             Step::Repair(fault) if beam.repairs > 0 => {
                 beam.repairs -= 1;
-                offer.left = after_repair(prices, frame, options, (fault.at(), further));
+                offer.left = after_repair(ground, frame, options, (fault.at(), further));
             }
             _ => {}
         }
@@ -57,54 +89,50 @@ fn deepen(
 }
 
 /// Expected minutes with at least one more step looked at, and `further` steps after that.
-fn minutes(prices: &Prices, frame: &Frame, options: &Options, further: usize) -> f64 {
+fn minutes(ground: &Ground, frame: &Frame, options: &Options, further: usize) -> f64 {
     if further == 0 {
-        return best_minutes(prices, frame, options);
+        return best_minutes(ground, frame, options);
     }
-    let mut offers = offers(prices, frame, options);
+    let mut offers = offers(ground, frame, options);
     rank(&mut offers);
-    deepen(prices, frame, options, (&mut offers, NEXT, further - 1));
+    deepen(ground, frame, options, (&mut offers, NEXT, further - 1));
     offers
         .iter()
         .map(Offer::total)
-        .fold(acting(prices, frame, options).minutes, f64::min)
+        .fold(acting(ground, frame, options).minutes, f64::min)
 }
 
 fn after_observation(
-    prices: &Prices,
+    ground: &Ground,
     frame: &Frame,
     options: &Options,
     (observation, further): (usize, usize),
 ) -> f64 {
-    let forecast = Forecast::of(&prices.model.observations[observation], frame);
-    let options = options_after(prices, options, observation);
+    let forecast = ground.forecast(observation, frame);
+    let options = options_after(ground, options, observation);
     let outcome = |(at, probability): (usize, &f64)| {
         frame.given(&forecast, at).map_or(0.0, |child| {
-            probability * minutes(prices, &child, &options, further)
+            probability * minutes(ground, &child, &options, further)
         })
     };
     forecast.probabilities.iter().enumerate().map(outcome).sum()
 }
 
 fn after_repair(
-    prices: &Prices,
+    ground: &Ground,
     frame: &Frame,
     options: &Options,
     (fault, further): (usize, usize),
 ) -> f64 {
-    let success = prices.model.faults[fault].repair.success;
+    let success = ground.prices.model.faults[fault].repair.success;
     let (unsolved, child) = frame.after_repair(fault, success);
+    let others = options.repairs.iter().copied();
     let options = Options {
         observations: options.observations.clone(),
-        repairs: options
-            .repairs
-            .iter()
-            .copied()
-            .filter(|f| *f != fault)
-            .collect(),
-        open: options.open.and(prices.repair_needs(fault.into())),
+        repairs: others.filter(|f| *f != fault).collect(),
+        open: options.open.and(ground.prices.repair_needs(fault.into())),
     };
     child.map_or(0.0, |child| {
-        unsolved * minutes(prices, &child, &options, further)
+        unsolved * minutes(ground, &child, &options, further)
     })
 }

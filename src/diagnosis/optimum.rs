@@ -109,7 +109,7 @@ impl Search<'_> {
     fn value(&mut self, state: &State, limit: f64) -> f64 {
         let least = self.least(state);
         let acting = self.acting(state);
-        let close = NEGLIGIBLE * self.prices.handing_over();
+        let close = NEGLIGIBLE * self.prices.handing_over(1.0, 1.0);
         if least >= limit || acting - least < close {
             return least;
         }
@@ -197,16 +197,17 @@ impl Search<'_> {
             marginals: &marginals[..none],
             weight,
         };
-        case.course(&self.prices, &options, None).minutes
+        case.course(&self.prices, options.reach(), None).minutes
     }
 
-    /// No policy takes less: each fault present must be repaired, or the bike handed over.
+    /// No policy takes less: each fault present must be repaired, or left to a shop.
     fn least(&self, state: &State) -> f64 {
         let none = self.sets.faults();
-        let handover = self.prices.handing_over();
-        let mut repair = vec![handover; none + 1];
+        let shop = self.prices.handing_over(1.0, 0.0);
+        let left_to_shop = self.prices.handing_over(0.0, 1.0);
+        let mut repair = vec![f64::INFINITY; none + 1];
         let mut access = vec![0.0; none + 1];
-        let mut cheapest = handover;
+        let mut cheapest = shop;
         for fault in self.repairs_left(state) {
             repair[fault] = self.prices.repairing(FaultIx::from(fault), Openings::ALL);
             access[fault] = self
@@ -215,9 +216,11 @@ impl Search<'_> {
             cheapest = cheapest.min(repair[fault] + access[fault]);
         }
         repair[none] = 0.0;
-        let minutes = |[a, b, c]: Members| {
-            let open = access[a].max(access[b]).max(access[c]);
-            (repair[a] + repair[b] + repair[c] + open).clamp(cheapest, handover)
+        let minutes = |members: Members| {
+            let sum = |most: f64| members.map(|f| repair[f].min(most)).iter().sum::<f64>();
+            let open = members.map(|f| access[f]).into_iter().fold(0.0, f64::max);
+            let every_fault = sum(f64::INFINITY) + open;
+            every_fault.min(shop + sum(left_to_shop)).max(cheapest)
         };
         self.members
             .iter()

@@ -4,6 +4,7 @@ use super::belief::Belief;
 use super::bundle::bundle;
 use super::cost::{Openings, Prices, Terms};
 use super::frame::Frame;
+use super::ground::Ground;
 use super::lookahead::look_ahead;
 use super::sequence::Options;
 use super::survey::{Offer, acting, minutes_with, offers, rank};
@@ -130,6 +131,8 @@ pub struct Plan {
     /// without what wrong repairs and giving up are worth besides. Rather too many, since it counts
     /// on no further observation after the first.
     pub expected_left_minutes: f64,
+    /// The same with what wrong repairs and giving up are worth: what the choice was made by.
+    pub expected_minutes: f64,
     /// Why testing goes on or stops.
     pub reason: Reason,
 }
@@ -147,19 +150,19 @@ pub fn plan(situation: &Situation) -> Plan {
     let Some(frame) = Frame::of(situation.belief) else {
         return hand_over(situation, Reason::EvidenceFitsNothing);
     };
-    let prices = Prices::of(situation.model, situation.terms);
     let options = options(situation);
-    let now = acting(&prices, &frame, &options).minutes;
-    let mut offers = offers(&prices, &frame, &options);
+    let ground = Ground::of(situation.model, situation.terms, &options.observations);
+    let now = acting(&ground, &frame, &options).minutes;
+    let mut offers = offers(&ground, &frame, &options);
     rank(&mut offers);
     if situation.depth == Depth::TwoSteps {
-        look_ahead(&prices, &frame, &options, &mut offers);
+        look_ahead(&ground, &frame, &options, &mut offers);
         rank(&mut offers);
     }
     let candidates: Vec<Candidate> = offers.iter().map(|offer| candidate(offer, now)).collect();
     let choice = match candidates[0].step {
         Step::Observe(_) => Choice::Observe(bundle(
-            &prices,
+            &ground,
             &frame,
             &options,
             &observations(&candidates),
@@ -173,12 +176,12 @@ pub fn plan(situation: &Situation) -> Plan {
         giving_up_minutes: 0.0,
         ..situation.terms
     };
-    let on_the_clock = Prices::of(situation.model, terms);
-    let expected_left_minutes = minutes_with(&on_the_clock, &frame, &options, offers[0].step);
+    let expected_left_minutes = minutes_with(&ground.on(terms), &frame, &options, offers[0].step);
     Plan {
         choice,
         candidates,
         expected_left_minutes,
+        expected_minutes: offers[0].total(),
         reason,
     }
 }
@@ -241,7 +244,7 @@ fn reason_to_hand_over(situation: &Situation, frame: &Frame, candidates: &[Candi
 }
 
 /// What may be done: shop repairs and repairs already made are no options.
-fn options(situation: &Situation) -> Options {
+pub(super) fn options(situation: &Situation) -> Options {
     let mine = |f: &FaultIx| {
         !situation.model.faults[f.at()].repair.shop_only && !situation.belief.is_repaired(*f)
     };
@@ -272,7 +275,7 @@ fn candidate(offer: &Offer, acting: f64) -> Candidate {
 }
 
 fn hand_over(situation: &Situation, reason: Reason) -> Plan {
-    let cost_minutes = Prices::of(situation.model, situation.terms).handing_over();
+    let cost_minutes = Prices::of(situation.model, situation.terms).handing_over(1.0, 1.0);
     let candidates = vec![Candidate {
         step: Step::HandOver,
         gain_minutes: cost_minutes,
@@ -282,6 +285,7 @@ fn hand_over(situation: &Situation, reason: Reason) -> Plan {
         choice: Choice::HandOver,
         candidates,
         expected_left_minutes: situation.model.handover_minutes,
+        expected_minutes: cost_minutes,
         reason,
     }
 }

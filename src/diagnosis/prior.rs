@@ -54,22 +54,31 @@ impl Prior {
     }
 }
 
-/// Log weights of all sets, and the sum of the weights themselves.
+/// Log weights of all sets, and the sum of the weights themselves. Row by row, since this is made
+/// anew for every turn.
 fn weigh(sets: &Sets, odds: &[f64], excluded: &[bool], healthy: f64) -> (Vec<f64>, f64) {
+    const { assert!(LARGEST == 3) };
     let none = odds.len();
     let logs: Vec<f64> = odds.iter().map(|odds| odds.ln()).collect();
-    let clash = |a: usize, b: usize| a < none && b < none && excluded[a * none + b];
-    let part =
-        |values: &[f64], fault: usize, empty: f64| values.get(fault).copied().unwrap_or(empty);
     let mut log_weights = vec![f64::NEG_INFINITY; sets.count()];
-    let mut total = 0.0;
-    sets.for_each(|at, [a, b, c]| {
-        const { assert!(LARGEST == 3) };
-        if !(clash(a, b) || clash(a, c) || clash(b, c)) {
-            log_weights[at] = part(&logs, a, 0.0) + part(&logs, b, 0.0) + part(&logs, c, 0.0);
-            total += part(odds, a, healthy) * part(odds, b, 1.0) * part(odds, c, 1.0);
-        }
-    });
     log_weights[0] = healthy.ln();
+    log_weights[1..=none].copy_from_slice(&logs);
+    let mut total = healthy + odds.iter().sum::<f64>();
+    for a in 0..none {
+        let with_a = &excluded[a * none..(a + 1) * none];
+        for b in (a + 1..none).filter(|b| !with_a[*b]) {
+            let with_b = &excluded[b * none..(b + 1) * none];
+            let pair = odds[a] * odds[b];
+            let log_pair = logs[a] + logs[b];
+            log_weights[sets.pair_row(a) + b] = log_pair;
+            let mut thirds = 1.0;
+            let row = sets.triple_row(a, b);
+            for c in (b + 1..none).filter(|c| !(with_a[*c] || with_b[*c])) {
+                log_weights[row + c] = log_pair + logs[c];
+                thirds += odds[c];
+            }
+            total += pair * thirds;
+        }
+    }
     (log_weights, total)
 }

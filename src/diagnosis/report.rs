@@ -250,8 +250,8 @@ impl Report {
             depth: Depth::TwoSteps,
         };
         let plan = plan(&situation);
-        let conflict =
-            conflict_in(&situation, &plan.choice).filter(|conflict| conflict.changes_answer);
+        let conflict = conflict_in(&situation, &plan.choice, |_| true)
+            .filter(|conflict| conflict.changes_answer);
         let by_id = |chance: &dyn Fn(FaultIx) -> f64| {
             faults
                 .iter()

@@ -22,6 +22,30 @@ pub struct Options {
     pub open: Openings,
 }
 
+/// What counts while nothing further is observed.
+#[derive(Debug, Clone, Copy)]
+pub struct Reach<'a> {
+    /// Repairs the rider may still do.
+    pub repairs: &'a [usize],
+    /// What is already open.
+    pub open: Openings,
+}
+
+impl Options {
+    /// The repairs, once these openings are open too.
+    pub fn once_open(&self, needs: Openings) -> Reach<'_> {
+        Reach {
+            repairs: &self.repairs,
+            open: self.open.and(needs),
+        }
+    }
+
+    /// The repairs, with what is open now.
+    pub fn reach(&self) -> Reach<'_> {
+        self.once_open(Openings::default())
+    }
+}
+
 /// A distribution over sets of faults, not necessarily normalised.
 pub struct Case<'a, M: Fn(Members) -> f64> {
     /// Sum of all weights.
@@ -46,34 +70,21 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     ///
     /// Handing over is weighed after every repair. Going on ends where what has been spent alone is
     /// more than the best course found, since no longer one can then win.
-    pub fn course(&self, prices: &Prices, options: &Options, first: Option<usize>) -> Course {
-        let handover = prices.handing_over();
-        let mut walk = Walk {
-            unsolved: self.total,
-            open: options.open,
-            done: Vec::new(),
-        };
-        let likely =
-            |fault: &usize| self.marginals[*fault] > UNLIKELY * self.total || first == Some(*fault);
-        let mut left: Vec<usize> = options.repairs.iter().copied().filter(likely).collect();
+    pub fn course(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Course {
+        let mut walk = self.walk(prices, reach, first);
         let mut spent = 0.0;
-        let mut best = (
-            if first.is_some() {
-                f64::INFINITY
-            } else {
-                handover * self.total
-            },
-            0,
-        );
-        let mut next = first.and_then(|fault| left.iter().position(|f| *f == fault));
-        while let Some(at) = next.or_else(|| self.most_efficient(prices, &walk, &left)) {
-            let fault = left.remove(at);
-            spent += self.price(prices, &walk, fault);
+        let mut best = (prices.handing_over(self.total, walk.faults), 0);
+        if first.is_some() {
+            best.0 = f64::INFINITY;
+        }
+        let mut next = first.and_then(|fault| walk.left.iter().position(|l| l.fault == fault));
+        while let Some(at) = next.or_else(|| walk.most_efficient(prices)) {
+            spent += walk.price(prices, &walk.left[at]);
             if spent >= best.0 {
                 break;
             }
-            self.repair(prices, &mut walk, fault);
-            let minutes = spent + handover * walk.unsolved;
+            self.repair(prices, &mut walk, at);
+            let minutes = spent + prices.handing_over(walk.unsolved, walk.faults);
             if minutes < best.0 {
                 best = (minutes, walk.done.len());
             }
@@ -86,12 +97,83 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
         }
     }
 
+    fn walk(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Walk {
+        let least = UNLIKELY * self.total;
+        let likely = |fault: &&usize| self.marginals[**fault] > least || first == Some(**fault);
+        let priced = |fault: &usize| Left {
+            fault: *fault,
+            probability: self.marginals[*fault],
+            success: prices.model.faults[*fault].repair.success,
+            minutes: prices.repairing(FaultIx::from(*fault), reach.open),
+        };
+        let mut left = Vec::with_capacity(reach.repairs.len());
+        left.extend(reach.repairs.iter().filter(likely).map(priced));
+        Walk {
+            unsolved: self.total,
+            faults: self.marginals.iter().sum(),
+            open: reach.open,
+            done: Vec::new(),
+            left,
+        }
+    }
+
+    /// Does the repair: sets all of whose faults are repaired are solved. That nothing was wrong at
+    /// all shows at the first proof.
+    fn repair(&self, prices: &Prices, walk: &mut Walk, at: usize) {
+        let none = self.marginals.len();
+        let Left {
+            fault,
+            success,
+            probability,
+            ..
+        } = walk.left.remove(at);
+        let other_success = |fault: usize| prices.model.faults[fault].repair.success;
+        if walk.done.is_empty() {
+            walk.unsolved -= (self.weight)([none; 3]);
+        }
+        let mut solved = (self.weight)([fault, none, none]);
+        for (at, other) in walk.done.iter().enumerate() {
+            let mut with_other = (self.weight)(ordered([fault, *other, none]));
+            for third in &walk.done[..at] {
+                let all_three = (self.weight)(ordered([fault, *other, *third]));
+                with_other += other_success(*third) * all_three;
+            }
+            solved += other_success(*other) * with_other;
+        }
+        walk.unsolved = (walk.unsolved - success * solved).max(0.0);
+        walk.faults = (walk.faults - success * probability).max(0.0);
+        walk.done.push(fault);
+        walk.open_up(prices, prices.repair_needs(FaultIx::from(fault)));
+    }
+}
+
+/// How far a course has got.
+struct Walk {
+    /// Weight of the sets not solved yet.
+    unsolved: f64,
+    /// Faults expected to be left, times the sum of the weights.
+    faults: f64,
+    open: Openings,
+    done: Vec<usize>,
+    left: Vec<Left>,
+}
+
+/// A repair that may still come.
+struct Left {
+    fault: usize,
+    /// Weight of the sets that hold the fault.
+    probability: f64,
+    success: f64,
+    /// What it takes with what is open now.
+    minutes: f64,
+}
+
+impl Walk {
     /// Which of the repairs left has most probability for its cost; none where none can help.
-    fn most_efficient(&self, prices: &Prices, walk: &Walk, left: &[usize]) -> Option<usize> {
+    fn most_efficient(&self, prices: &Prices) -> Option<usize> {
         let mut best = (0.0, None);
-        for (at, fault) in left.iter().enumerate() {
-            let success = prices.model.faults[*fault].repair.success;
-            let efficiency = self.marginals[*fault] * success / self.price(prices, walk, *fault);
+        for (at, left) in self.left.iter().enumerate() {
+            let efficiency = left.probability * left.success / self.price(prices, left);
             if efficiency > best.0 {
                 best = (efficiency, Some(at));
             }
@@ -100,40 +182,20 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     }
 
     /// What the repair adds to the expected minutes when it is next.
-    fn price(&self, prices: &Prices, walk: &Walk, fault: usize) -> f64 {
-        let minutes = prices.repairing(FaultIx::from(fault), walk.open);
-        let needless = (walk.unsolved - self.marginals[fault]).max(0.0);
-        walk.unsolved * minutes + needless * prices.terms.wrong_repair_minutes
+    fn price(&self, prices: &Prices, left: &Left) -> f64 {
+        let needless = (self.unsolved - left.probability).max(0.0);
+        self.unsolved * left.minutes + needless * prices.terms.wrong_repair_minutes
     }
 
-    /// Does the repair: sets all of whose faults are repaired are solved. That nothing was wrong at
-    /// all shows at the first proof.
-    fn repair(&self, prices: &Prices, walk: &mut Walk, fault: usize) {
-        let none = self.marginals.len();
-        let success = |fault: usize| prices.model.faults[fault].repair.success;
-        if walk.done.is_empty() {
-            walk.unsolved -= (self.weight)([none; 3]);
+    fn open_up(&mut self, prices: &Prices, needs: Openings) {
+        if needs.but_not(self.open) == Openings::default() {
+            return;
         }
-        let mut solved = (self.weight)([fault, none, none]);
-        for (at, other) in walk.done.iter().enumerate() {
-            let mut with_other = (self.weight)(ordered([fault, *other, none]));
-            for third in &walk.done[..at] {
-                with_other += success(*third) * (self.weight)(ordered([fault, *other, *third]));
-            }
-            solved += success(*other) * with_other;
+        self.open = self.open.and(needs);
+        for left in &mut self.left {
+            left.minutes = prices.repairing(FaultIx::from(left.fault), self.open);
         }
-        walk.unsolved = (walk.unsolved - success(fault) * solved).max(0.0);
-        walk.open = walk.open.and(prices.repair_needs(FaultIx::from(fault)));
-        walk.done.push(fault);
     }
-}
-
-/// How far a course has got.
-struct Walk {
-    /// Weight of the sets not solved yet.
-    unsolved: f64,
-    open: Openings,
-    done: Vec<usize>,
 }
 
 fn ordered(mut members: Members) -> Members {

@@ -1,10 +1,10 @@
 //! Every step that may come next, each with what it costs and what is expected to be left after it.
 
-use super::cost::Prices;
 use super::forecast::Forecast;
 use super::frame::Frame;
+use super::ground::Ground;
 use super::plan::Step;
-use super::sequence::{Case, Course, Options};
+use super::sequence::{Case, Course, Options, Reach};
 use crate::knowledge::model::{FaultIx, ObservationIx};
 
 /// A step with its price and what is left to do after it.
@@ -28,28 +28,34 @@ impl Offer {
 /// Repairs below this probability are not offered as the next step, unless acting begins with one.
 const WORTH_OFFERING: f64 = 0.005;
 
+/// Sets times observations up to which every observation is weighed over every set.
+const WEIGHED_IN_FULL: usize = 4000;
+/// Beyond that, observations are first weighed leaving out this much probability, ..
+const SCREENED_WITHOUT: f64 = 0.05;
+/// .. and the best so many then over every set.
+const FINALISTS: usize = 6;
+
 /// Repairing at once, without another look.
-pub fn acting(prices: &Prices, frame: &Frame, options: &Options) -> Course {
-    case(frame).course(prices, options, None)
+pub fn acting(ground: &Ground, frame: &Frame, options: &Options) -> Course {
+    case(frame).course(&ground.prices, options.reach(), None)
 }
 
 /// All next steps, acting ones first, looking one step ahead.
-pub fn offers(prices: &Prices, frame: &Frame, options: &Options) -> Vec<Offer> {
-    let mut offers = Vec::with_capacity(options.observations.len() + options.repairs.len() + 1);
-    let at_once = acting(prices, frame, options).repairs.first().copied();
-    for fault in &options.repairs {
-        if frame.marginals[*fault] >= WORTH_OFFERING || at_once == Some(*fault) {
-            offers.push(repair_offer(prices, frame, options, *fault));
-        }
-    }
+pub fn offers(ground: &Ground, frame: &Frame, options: &Options) -> Vec<Offer> {
+    let at_once = acting(ground, frame, options);
+    let first = at_once.repairs.first().copied();
+    let mut offers: Vec<Offer> = options
+        .repairs
+        .iter()
+        .filter(|fault| frame.marginals[**fault] >= WORTH_OFFERING || first == Some(**fault))
+        .map(|fault| repair_offer(ground, frame, options, *fault))
+        .collect();
     offers.push(Offer {
         step: Step::HandOver,
-        cost: prices.handing_over(),
+        cost: handing_over(ground, frame),
         left: 0.0,
     });
-    for observation in &options.observations {
-        offers.push(observation_offer(prices, frame, options, *observation));
-    }
+    offers.extend(observing(ground, frame, options, at_once.minutes));
     offers
 }
 
@@ -59,85 +65,103 @@ pub fn rank(offers: &mut [Offer]) {
 }
 
 /// Expected minutes when one more observation may be made, and then only repairs.
-pub fn best_minutes(prices: &Prices, frame: &Frame, options: &Options) -> f64 {
-    let acting = acting(prices, frame, options).minutes;
-    let observing = options
-        .observations
-        .iter()
-        .map(|o| observation_offer(prices, frame, options, *o).total());
-    observing.fold(acting, f64::min)
+pub fn best_minutes(ground: &Ground, frame: &Frame, options: &Options) -> f64 {
+    let acting = acting(ground, frame, options).minutes;
+    let observing = observing(ground, frame, options, acting);
+    observing.iter().map(Offer::total).fold(acting, f64::min)
+}
+
+/// Every observation as an offer. Where there is much to weigh, only the finalists are weighed over
+/// every set; the others keep what they gain over the likeliest ones.
+fn observing(ground: &Ground, frame: &Frame, options: &Options, acting_now: f64) -> Vec<Offer> {
+    let weigh = |frame: &Frame, at: usize| observation_offer(ground, frame, options, at);
+    let all = options.observations.iter().copied();
+    if frame.size() * options.observations.len() <= WEIGHED_IN_FULL {
+        return all.map(|at| weigh(frame, at)).collect();
+    }
+    let likeliest = frame.coarser(SCREENED_WITHOUT);
+    let shift = acting_now - acting(ground, &likeliest, options).minutes;
+    let mut offers: Vec<Offer> = all
+        .map(|at| {
+            let offer = weigh(&likeliest, at);
+            let left = offer.left + shift;
+            Offer { left, ..offer }
+        })
+        .collect();
+    let mut order: Vec<usize> = (0..offers.len()).collect();
+    order.sort_by(|x, y| offers[*x].total().total_cmp(&offers[*y].total()));
+    for at in order.into_iter().take(FINALISTS) {
+        offers[at] = weigh(frame, options.observations[at]);
+    }
+    offers
 }
 
 /// What is left for the rider to do once an observation is made and its openings are open.
-pub fn options_after(prices: &Prices, options: &Options, observation: usize) -> Options {
+pub fn options_after(ground: &Ground, options: &Options, observation: usize) -> Options {
+    let needs = ground
+        .prices
+        .observation_needs(ObservationIx::from(observation));
+    let others = options.observations.iter().copied();
     Options {
-        observations: options
-            .observations
-            .iter()
-            .copied()
-            .filter(|o| *o != observation)
-            .collect(),
+        observations: others.filter(|o| *o != observation).collect(),
         repairs: options.repairs.clone(),
-        open: options
-            .open
-            .and(prices.observation_needs(ObservationIx::from(observation))),
+        open: options.open.and(needs),
     }
 }
 
 /// Expected minutes of repairing, summed over the outcomes of an observation.
-pub fn acting_after(prices: &Prices, frame: &Frame, options: &Options, forecast: &Forecast) -> f64 {
-    let outcome = |(at, (total, marginals)): (usize, (&f64, &Vec<f64>))| {
+pub fn acting_after(ground: &Ground, frame: &Frame, reach: Reach, seen: &Forecast) -> f64 {
+    let outcome = |(at, total): (usize, &f64)| {
         let weight = |members| match frame.weight(members) {
             0.0 => 0.0,
-            weight => weight * forecast.chance(members, at),
+            weight => weight * seen.chance(members, at),
         };
-        Case {
+        let case = Case {
             total: *total,
-            marginals,
+            marginals: seen.joint(at),
             weight,
-        }
-        .course(prices, options, None)
-        .minutes
+        };
+        case.course(&ground.prices, reach, None).minutes
     };
-    forecast
-        .probabilities
-        .iter()
-        .zip(&forecast.joint)
-        .enumerate()
-        .map(outcome)
-        .sum()
+    seen.probabilities.iter().enumerate().map(outcome).sum()
 }
 
 /// Expected minutes with this step next, looking one step ahead.
-pub fn minutes_with(prices: &Prices, frame: &Frame, options: &Options, step: Step) -> f64 {
+pub fn minutes_with(ground: &Ground, frame: &Frame, options: &Options, step: Step) -> f64 {
     match step {
         Step::Observe(observation) => {
-            observation_offer(prices, frame, options, observation.at()).total()
+            observation_offer(ground, frame, options, observation.at()).total()
         }
-        Step::Repair(fault) => repair_offer(prices, frame, options, fault.at()).total(),
-        Step::HandOver => prices.handing_over(),
+        Step::Repair(fault) => repair_offer(ground, frame, options, fault.at()).total(),
+        Step::HandOver => handing_over(ground, frame),
     }
 }
 
-fn observation_offer(prices: &Prices, frame: &Frame, options: &Options, at: usize) -> Offer {
+fn handing_over(ground: &Ground, frame: &Frame) -> f64 {
+    ground
+        .prices
+        .handing_over(1.0, frame.marginals.iter().sum())
+}
+
+fn observation_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) -> Offer {
     let observation = ObservationIx::from(at);
-    let forecast = Forecast::of(&prices.model.observations[at], frame);
-    let opened = Options {
-        open: options.open.and(prices.observation_needs(observation)),
-        ..options.clone()
-    };
+    let forecast = ground.forecast(at, frame);
+    let needs = ground.prices.observation_needs(observation);
     Offer {
         step: Step::Observe(observation),
-        cost: prices.observing(&[observation], options.open),
-        left: acting_after(prices, frame, &opened, &forecast),
+        cost: ground.prices.observing(&[observation], options.open),
+        left: acting_after(ground, frame, options.once_open(needs), &forecast),
     }
 }
 
-fn repair_offer(prices: &Prices, frame: &Frame, options: &Options, at: usize) -> Offer {
+fn repair_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) -> Offer {
     let fault = FaultIx::from(at);
+    let prices = &ground.prices;
     let needless = (1.0 - frame.marginals[at]) * prices.terms.wrong_repair_minutes;
     let cost = prices.repairing(fault, options.open) + needless;
-    let total = case(frame).course(prices, options, Some(at)).minutes;
+    let total = case(frame)
+        .course(prices, options.reach(), Some(at))
+        .minutes;
     Offer {
         step: Step::Repair(fault),
         cost,
@@ -145,7 +169,7 @@ fn repair_offer(prices: &Prices, frame: &Frame, options: &Options, at: usize) ->
     }
 }
 
-fn case<'a>(frame: &'a Frame) -> Case<'a, impl Fn([usize; 3]) -> f64 + 'a> {
+fn case(frame: &Frame) -> Case<'_, impl Fn([usize; 3]) -> f64 + '_> {
     Case {
         total: 1.0,
         marginals: &frame.marginals,

@@ -4,6 +4,7 @@ mod chances;
 mod distinct;
 mod identity;
 mod intervals;
+mod openings;
 mod phrases;
 mod references;
 mod safety;
@@ -21,10 +22,11 @@ type LibraryCheck = fn(&Library) -> Vec<Problem>;
 type ModelCheck = fn(&Library, &Model) -> Vec<Problem>;
 
 /// Each looks at one thing.
-const LIBRARY_CHECKS: [LibraryCheck; 8] = [
+const LIBRARY_CHECKS: [LibraryCheck; 9] = [
     identity::ids_are_unique,
     identity::single_tables_stand_once,
     references::ids_are_known,
+    openings::few_enough_for_the_plan,
     chances::distributions_sum_to_one,
     chances::figures_are_in_range,
     intervals::measurements_cover_every_number,

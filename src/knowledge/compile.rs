@@ -9,7 +9,7 @@ use path::{applies, parts_in_order, stretch};
 use yes_no::{floor, yes_no};
 
 use super::id::{FaultId, ObservationId, OpeningId, OutcomeId, PartId, PathId};
-use super::library::Library;
+use super::library::{Library, Placed};
 use super::model::{
     Cause, Fault, FaultIx, Model, Observation, ObservationKind, Opening, OpeningIx, Outcome, Repair,
 };
@@ -182,7 +182,9 @@ impl<'a> Draft<'a> {
 
     fn observations(&self) -> Vec<Observation> {
         let library = self.library;
-        let symptoms = library.symptoms.iter().map(|symptom| {
+        let here =
+            |symptom: &&Placed<schema::Symptom>| applies(symptom.systems.as_deref(), self.system);
+        let symptoms = library.symptoms.iter().filter(here).map(|symptom| {
             let causes = self.graded_causes(|fault| fault.shows.get(&symptom.id));
             yes_no(
                 &symptom.id,

@@ -3,7 +3,7 @@
 use super::problem::Problem;
 use super::schema::{
     Bike, Caution, Example, Fault, File, Gate, Grades, Hazard, History, Kit, Observation, Opening,
-    Part, Proof, Spec, Symptom, System,
+    Part, Proof, Sheet, Spec, Symptom, System,
 };
 use std::ops::Range;
 
@@ -65,6 +65,8 @@ pub struct Library {
     pub observations: Vec<Placed<Observation>>,
     /// Generic specs.
     pub specs: Vec<Placed<Spec>>,
+    /// Sheets of groups.
+    pub sheets: Vec<Placed<Sheet>>,
     /// Demo bikes.
     pub bikes: Vec<Placed<Bike>>,
     /// Examples.
@@ -118,6 +120,7 @@ impl Library {
             fault,
             observation,
             spec,
+            sheet,
             bike,
             example,
         } = content;
@@ -135,6 +138,7 @@ impl Library {
         place(file, fault, &mut self.faults);
         place(file, observation, &mut self.observations);
         place(file, spec, &mut self.specs);
+        place(file, sheet, &mut self.sheets);
         place(file, bike, &mut self.bikes);
         place(file, example, &mut self.examples);
     }
@@ -149,6 +153,48 @@ impl Library {
             what,
             remedy: remedy.to_owned(),
         }
+    }
+}
+
+impl Library {
+    /// A problem with one of several claims to an id: the `nth` in that file, counted from 0.
+    #[must_use]
+    pub fn claim(
+        &self,
+        (file, id, nth): (usize, &str, usize),
+        what: String,
+        remedy: &str,
+    ) -> Problem {
+        let source = &self.sources[file];
+        let claim = format!("id = \"{id}\"");
+        let start = source.text.match_indices(&claim).nth(nth);
+        Problem {
+            file: source.path.clone(),
+            span: start.map(|(start, _)| start..start + claim.len()),
+            what,
+            remedy: remedy.to_owned(),
+        }
+    }
+}
+
+impl Library {
+    /// The problem, pinned to the longest of the texts it quotes that stands in its file, if it has
+    /// no place yet.
+    #[must_use]
+    pub fn pinned(&self, mut problem: Problem) -> Problem {
+        let source = self
+            .sources
+            .iter()
+            .find(|source| source.path == problem.file);
+        if let (None, Some(source)) = (&problem.span, source) {
+            let quoted = problem.what.split('`').skip(1).step_by(2);
+            let places = quoted.filter_map(|text| {
+                let start = source.text.find(text)?;
+                Some(start..start + text.len())
+            });
+            problem.span = places.max_by_key(ExactSizeIterator::len);
+        }
+        problem
     }
 }
 

@@ -7,14 +7,17 @@
 //! | --- | --- |
 //! | `fuel pump` | these words, one after the other |
 //! | `leak~` | the word in any form: leak, leaks, leaked, leaking |
+//! | `(stall\|die)~` | one of these, in any form |
 //! | `blown\|burnt\|melted` | one of these |
 //! | `(ran out\|run dry)` | one of these, each of several words |
 //! | `[the\|my]` | this or nothing |
-//! | `<tap>` | any member of the class `tap` in `words.toml` |
+//! | `<tap>` | any member of the class `tap` of any phrase file |
 //! | `#` | a number, with its unit if it has one |
 //! | `#duration` | a number with a unit of that kind |
 //! | `#min` | a number of minutes; `#s` and `#h` likewise |
+//! | `#more`, `#less` | a number greater, or smaller, than the one before it in the phrase |
 //! | `..` | up to four words of any kind, or none |
+//! | `!` | the end of the clause, past any small words |
 //! | `<die> & <hot>` | both in one sentence, in either order |
 //!
 //! Small words such as "the" or "really" (the class `filler`) may stand between any two words of a
@@ -42,7 +45,7 @@ pub mod vocabulary;
 
 pub use build::{OutcomePhrases, PhraseFile};
 pub use class::Classes;
-pub use meaning::{AnswerWord, Cue, DisplayWord, Meaning, Role};
+pub use meaning::{AnswerWord, CircumstanceWord, Cue, DisplayWord, Meaning, Role};
 pub use unit::{Form as UnitForm, NumberWord, NumberWords, Unit, Units};
 pub use vocabulary::{Vocabulary, WordId};
 

@@ -14,6 +14,7 @@ pub use safety::{Act, Caution, Gate, GateScope, Hazard, HazardEnd, Kit, Proof};
 use super::id::{
     CautionId, FaultId, GateId, ObservationId, OpeningId, OutcomeId, PartId, PathId, SystemId,
 };
+pub use crate::quantity::spec::Sheet;
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -50,6 +51,8 @@ pub struct File {
     pub observation: Vec<Observation>,
     /// Permitted ranges for want of the rider's own manual.
     pub spec: Vec<Spec>,
+    /// Sheets of specs that a group stands for.
+    pub sheet: Vec<Sheet>,
     /// Invented bikes for the demo.
     pub bike: Vec<Bike>,
     /// What this file's knowledge must and must not bring up.
@@ -169,6 +172,9 @@ pub struct Spec {
     /// Upper limit in the base unit.
     #[serde(default)]
     pub high: Option<f64>,
+    /// Temperature it holds at, in degrees Celsius, where one is given.
+    #[serde(default)]
+    pub at_celsius: Option<f64>,
     /// Under which conditions it holds.
     pub conditions: String,
     /// Where it comes from.

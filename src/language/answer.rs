@@ -1,6 +1,6 @@
 //! Yes, no, unsure, and which of the choices on offer was picked.
 
-use super::interpretation::{Answer, Context, Expecting, Interpretation, Said};
+use super::interpretation::{Answer, Context, Expecting, Interpretation, Said, Span};
 use super::matching::{Hit, Text};
 use super::scope::{Place, Scopes};
 use super::statement::span;
@@ -24,10 +24,14 @@ pub fn answer(
         .iter()
         .filter(|token| matches!(token.what, What::Word(_) | What::Number(_)))
         .count();
+    found.done = done(text, hits, scopes);
     let said = |hit: &Hit<'_>| {
         let Meaning::Answer(word) = hit.phrase.meaning else {
             return None;
         };
+        if word == AnswerWord::Done {
+            return None;
+        }
         let sense = scopes.sense(Place::of(hit));
         if sense.supposed || sense.foreign {
             return None;
@@ -65,6 +69,17 @@ pub fn answer(
             .find(|answer| answer.what == Answer::Unsure)
     };
     found.answer = first.map(|(hit, answer)| unsure(hit).unwrap_or(answer));
+}
+
+/// Where the message says that something was carried out: "done", "all back together".
+fn done(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) -> Option<Span> {
+    let said = hits.iter().find(|hit| {
+        let sense = scopes.sense(Place::of(hit));
+        hit.phrase.meaning == Meaning::Answer(AnswerWord::Done)
+            && !(sense.supposed || sense.foreign || sense.negated)
+            && opens_clause(text, hit.head.start)
+    });
+    said.map(|hit| span(text, hit))
 }
 
 /// Whether a token opens a clause, so that a "no" is an answer and not part of "no spark".

@@ -43,7 +43,10 @@ pub fn displays(
         };
         if !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
-                what: shown(special),
+                what: Reading {
+                    of: of_leads(text, hits, hit).then(|| LEADS.to_owned()),
+                    ..shown(special)
+                },
                 span: span(text, hit),
                 strength: sense.strength,
             });
@@ -75,6 +78,27 @@ fn lone(text: &Text<'_>, found: &mut Interpretation) {
             strength: 1.0,
         });
     }
+}
+
+/// The thing whose readings are taken off.
+const LEADS: &str = "leads";
+
+/// Whether the leads are named just before a display, with no number between: "leads OL".
+fn of_leads(text: &Text<'_>, hits: &[Hit<'_>], display: &Hit<'_>) -> bool {
+    const NEAR: usize = 3;
+    let start = display.head.start;
+    hits.iter().any(|hit| {
+        let Meaning::Thing(thing) = hit.phrase.meaning else {
+            return false;
+        };
+        let numbers = text.quantities.iter().map(|quantity| quantity.tokens.start);
+        let mut between = numbers.filter(|at| (hit.head.end..start).contains(at));
+        text.phrases.things[thing].id == LEADS
+            && hit.sentence == display.sentence
+            && hit.head.end <= start
+            && start - hit.head.end <= NEAR
+            && between.next().is_none()
+    })
 }
 
 /// A display that is no number, as a reading.

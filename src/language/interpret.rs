@@ -6,7 +6,9 @@ use super::number::numbers;
 use super::quantity::quantities;
 use super::scope::Scopes;
 use super::sentence::sentences;
-use super::{answer, display, left_over, meter, normalise, reading, statement, token};
+use super::{
+    answer, circumstance, display, left_over, meter, normalise, reading, statement, token,
+};
 use crate::knowledge::phrase::Phrases;
 
 /// Reads one message. Never fails; what nothing claimed is in `left_over`.
@@ -26,6 +28,7 @@ pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpreta
     reading::readings(&message, &hits, &scopes, context, &mut found);
     display::displays(&message, &hits, &scopes, context, &mut found);
     statement::statements(&message, &hits, &scopes, &mut found);
+    circumstance::circumstances(&message, &hits, &scopes, &mut found);
     answer::answer(&message, &hits, &scopes, context, &mut found);
     answer::pick(&message, context, &mut found);
     found.readings.sort_by_key(|said| said.span.start);

@@ -39,6 +39,8 @@ pub struct Interpretation {
     pub readings: Vec<Said<Reading>>,
     /// A yes, no or unsure to whatever was asked.
     pub answer: Option<Said<Answer>>,
+    /// Words for "I have done it"; they confirm work, never a condition of the bike.
+    pub done: Option<Span>,
     /// Results of observations, asked or volunteered.
     pub observations: Vec<Said<Observed>>,
     /// Complaints, and whether the rider says they are there.
@@ -55,6 +57,8 @@ pub struct Interpretation {
     pub spec: Option<Said<SpecSaid>>,
     /// What the rider has or lacks.
     pub kit: Vec<Said<KitSaid>>,
+    /// How readings were taken, in the order said.
+    pub circumstances: Vec<Said<Circumstance>>,
     /// Which of the choices on offer was picked, by number or by its words.
     pub picked: Option<Said<OutcomeId>>,
     /// What the rider says of how far the meter may be off; it is no reading.
@@ -160,6 +164,25 @@ pub struct SpecSaid {
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,
+}
+
+/// How a reading was taken, or what helps to judge it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Circumstance {
+    /// The battery rested for so many seconds.
+    Rested(f64),
+    /// Whether the circuit was connected and switched on.
+    Loaded(bool),
+    /// The meter takes the leads off by itself.
+    Zeroed,
+    /// The rider has taken the leads off.
+    Subtracted,
+    /// The part was warm from running.
+    Hot,
+    /// The part was as cool as the air.
+    Cool,
+    /// The engine has so many watts.
+    Power(f64),
 }
 
 /// Something the rider has or lacks.

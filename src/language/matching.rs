@@ -4,17 +4,11 @@ use super::quantity::Quantity;
 use super::sentence::Sentence;
 use super::token::{Token, What};
 use crate::knowledge::phrase::class::ClassIx;
-use crate::knowledge::phrase::pattern::{Sort, Step};
-use crate::knowledge::phrase::{Cue, Meaning, Phrase, Phrases, Role, SequenceIx};
-use crate::quantity::Kind;
+use crate::knowledge::phrase::{Phrase, Phrases, SequenceIx};
 use std::ops::Range;
 
-/// Words a gap may stand for.
-const GAP: usize = 4;
-/// Small words that may be skipped between two words of a phrase.
-const SKIPPED: usize = 3;
-/// Steps one try of one sequence may take; no phrase comes near it.
-const TRIES: usize = 400;
+mod choose;
+mod walker;
 
 /// A message ready to be searched.
 #[derive(Debug)]
@@ -97,7 +91,7 @@ impl<'a> Text<'a> {
             hits.sort_by(|a, b| {
                 (a.used.first(), b.used.len()).cmp(&(b.used.first(), a.used.len()))
             });
-            all.extend(keep_longest(&hits));
+            all.extend(choose::keep_longest(&hits));
         }
         all
     }
@@ -108,7 +102,7 @@ impl<'a> Text<'a> {
         for part in &parts {
             for &phrase in &self.phrases.heads[part.sequence as usize] {
                 let phrase = &self.phrases.phrases[phrase as usize];
-                if let Some(hit) = complete(phrase, part, &parts, at) {
+                if let Some(hit) = choose::complete(phrase, part, &parts, at) {
                     hits.push(hit);
                 }
             }
@@ -129,20 +123,12 @@ impl<'a> Text<'a> {
             };
             for &sequence in worded.iter().chain(numbered) {
                 let steps = &self.phrases.sequences[sequence as usize];
-                let mut walker = Walker {
-                    text: self,
-                    end: sentence.tokens.end,
-                    start: at,
-                    used: Vec::new(),
-                    numbers: Vec::new(),
-                    tries: 0,
-                };
-                if let Some(end) = walker.run(Rest { steps, next: None }, at) {
+                if let Some(found) = walker::walk(self, steps, at..sentence.tokens.end) {
                     parts.push(Part {
                         sequence,
-                        range: at..end,
-                        used: walker.used,
-                        numbers: walker.numbers,
+                        range: at..found.end,
+                        used: found.used,
+                        numbers: found.numbers,
                     });
                 }
             }
@@ -190,218 +176,5 @@ impl<'a> Text<'a> {
             What::Mark(mark) => matches!(mark, '(' | ')' | ':' | '=' | '/' | '.'),
             What::Number(_) => false,
         }
-    }
-}
-
-/// The phrase, if all its other parts stand in the sentence too.
-fn complete<'a>(
-    phrase: &'a Phrase,
-    head: &Part,
-    parts: &[Part],
-    sentence: usize,
-) -> Option<Hit<'a>> {
-    let (mut used, mut numbers) = (head.used.clone(), head.numbers.clone());
-    for &other in &phrase.parts[1..] {
-        let apart = |part: &&Part| {
-            part.sequence == other && part.used.iter().all(|token| !used.contains(token))
-        };
-        let nearest = parts
-            .iter()
-            .filter(apart)
-            .min_by_key(|part| part.range.start.abs_diff(head.range.start))?;
-        used.extend(&nearest.used);
-        numbers.extend(&nearest.numbers);
-    }
-    used.sort_unstable();
-    Some(Hit {
-        phrase,
-        head: head.range.clone(),
-        used,
-        numbers,
-        sentence,
-    })
-}
-
-/// Drops what only repeats part of a longer phrase of the same sort.
-fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
-    let mut kept: Vec<Hit<'a>> = Vec::new();
-    for (at, hit) in hits.iter().enumerate() {
-        let covered = hits.iter().enumerate().any(|(other_at, other)| {
-            let longer = other.used.len() > hit.used.len()
-                || (other.used == hit.used
-                    && other.phrase.meaning == hit.phrase.meaning
-                    && other_at < at);
-            longer
-                && competes(&hit.phrase.meaning, &other.phrase.meaning)
-                && hit
-                    .used
-                    .iter()
-                    .all(|token| other.used.binary_search(token).is_ok())
-        });
-        if !covered {
-            kept.push(hit.clone());
-        }
-    }
-    kept
-}
-
-/// Whether a phrase of one meaning may swallow a shorter one of another.
-fn competes(one: &Meaning, other: &Meaning) -> bool {
-    let bound = |role: &Role| matches!(role, Role::AtMost | Role::AtLeast | Role::About);
-    match (one, other) {
-        (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
-        (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
-        (Meaning::Outcome(a, _), Meaning::Outcome(b, _)) => a == b,
-        (Meaning::Cue(_), Meaning::Answer(_)) => false,
-        (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
-        (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
-    }
-}
-
-/// Steps still to match, and those after them.
-#[derive(Clone, Copy)]
-struct Rest<'s> {
-    steps: &'s [Step],
-    next: Option<&'s Rest<'s>>,
-}
-
-struct Walker<'t, 'a> {
-    text: &'t Text<'a>,
-    start: usize,
-    end: usize,
-    used: Vec<usize>,
-    numbers: Vec<usize>,
-    tries: usize,
-}
-
-impl Walker<'_, '_> {
-    /// The token after the match, if the steps match from `at` on.
-    fn run(&mut self, rest: Rest<'_>, at: usize) -> Option<usize> {
-        self.tries += 1;
-        if self.tries > TRIES {
-            return None;
-        }
-        let Some((step, steps)) = rest.steps.split_first() else {
-            return match rest.next {
-                Some(next) => self.run(*next, at),
-                None => Some(at),
-            };
-        };
-        let after = Rest {
-            steps,
-            next: rest.next,
-        };
-        match step {
-            Step::Any(options) => self.options(options, after, at),
-            Step::Maybe(options) => self
-                .options(options, after, at)
-                .or_else(|| self.run(after, at)),
-            Step::Gap => self.gap(after, at),
-            Step::Words(_) | Step::Class(_) | Step::Number(_) => self.solid(step, after, at),
-        }
-    }
-
-    fn options(&mut self, options: &[Vec<Step>], after: Rest<'_>, at: usize) -> Option<usize> {
-        options.iter().find_map(|option| {
-            self.run(
-                Rest {
-                    steps: option,
-                    next: Some(&after),
-                },
-                at,
-            )
-        })
-    }
-
-    fn gap(&mut self, after: Rest<'_>, from: usize) -> Option<usize> {
-        let (mut at, mut words) = (from, 0);
-        loop {
-            if let Some(end) = self.run(after, at) {
-                return Some(end);
-            }
-            if at >= self.end
-                || words >= GAP
-                || self.text.in_class(at, "contrast")
-                || self.text.tokens[at].is(';')
-            {
-                return None;
-            }
-            words += usize::from(!self.text.is_filler(at));
-            at += 1;
-        }
-    }
-
-    /// A word, a class or a number, after small words if need be.
-    fn solid(&mut self, step: &Step, after: Rest<'_>, from: usize) -> Option<usize> {
-        for at in from..self.end.min(from + SKIPPED) {
-            if let Some(end) = self.here(step, after, at) {
-                return Some(end);
-            }
-            let passed = self.text.is_filler(at)
-                || matches!(step, Step::Number(_)) && self.text.in_class(at, "approximating");
-            if at == self.start || !passed {
-                return None;
-            }
-        }
-        None
-    }
-
-    fn here(&mut self, step: &Step, after: Rest<'_>, at: usize) -> Option<usize> {
-        match step {
-            Step::Words(words) => {
-                let id = self.text.tokens[at].id()?;
-                words.binary_search(&id).ok()?;
-                self.take(at..at + 1, None, after)
-            }
-            Step::Number(sort) => {
-                let number = self.text.number_at[at]?;
-                let quantity = &self.text.quantities[number];
-                let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
-                let fits = match sort {
-                    Sort::Any => true,
-                    Sort::Kind(kind) => unit.is_some_and(|unit| unit.kind == *kind),
-                    Sort::Unit(symbol) => unit.is_some_and(|unit| unit.symbol == *symbol),
-                    Sort::Count => quantity.is_count(),
-                    Sort::Whole => quantity.is_whole(),
-                    Sort::Fuse => {
-                        let current = unit.is_some_and(|unit| unit.kind == Kind::Current);
-                        current && quantity.is_fuse_size()
-                    }
-                    Sort::Range => quantity.is_meter_range(),
-                    Sort::One => quantity.is_count() && quantity.is_one(),
-                };
-                fits.then_some(())?;
-                (quantity.tokens.end <= self.end).then_some(())?;
-                self.take(quantity.tokens.clone(), Some(number), after)
-            }
-            Step::Class(class) => {
-                let ends: Vec<usize> = self.text.classes_at[at]
-                    .iter()
-                    .filter(|(known, _)| known == class)
-                    .map(|&(_, length)| at + length)
-                    .collect();
-                ends.into_iter()
-                    .find_map(|end| self.take(at..end, None, after))
-            }
-            Step::Gap | Step::Any(_) | Step::Maybe(_) => None,
-        }
-    }
-
-    /// Uses the tokens and goes on; gives them back if the rest does not match.
-    fn take(
-        &mut self,
-        tokens: Range<usize>,
-        number: Option<usize>,
-        after: Rest<'_>,
-    ) -> Option<usize> {
-        let (used, numbers) = (self.used.len(), self.numbers.len());
-        self.used.extend(tokens.clone());
-        self.numbers.extend(number);
-        let end = self.run(after, tokens.end);
-        if end.is_none() {
-            self.used.truncate(used);
-            self.numbers.truncate(numbers);
-        }
-        end
     }
 }

@@ -94,6 +94,8 @@ fn borrows(text: &Text<'_>, hit: &Hit<'_>) -> bool {
 /// Takes down what a phrase says of one of its numbers; `beside` are the phrases of its sentence.
 fn note(candidate: &mut Candidate, hit: &Hit<'_>, beside: &[Hit<'_>]) {
     match hit.phrase.meaning {
+        // "1.8 in relative mode": neither a range nor inches.
+        Meaning::Role(Role::Range | Role::Other) if in_circumstance(hit, beside) => {}
         Meaning::Role(role) => apply(candidate, role, hit, beside),
         Meaning::Display(DisplayWord::Overload | DisplayWord::Lone) => candidate.excluded = true,
         Meaning::Cue(Cue::Replaced) => {
@@ -109,6 +111,14 @@ fn note(candidate: &mut Candidate, hit: &Hit<'_>, beside: &[Hit<'_>]) {
         }
         _ => {}
     }
+}
+
+/// Whether a phrase takes words from one that says how a reading was taken.
+fn in_circumstance(hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    hits.iter().any(|other| {
+        matches!(other.phrase.meaning, Meaning::Circumstance(_))
+            && other.used.iter().any(|token| hit.used.contains(token))
+    })
 }
 
 fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantity) -> Candidate {

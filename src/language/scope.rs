@@ -5,6 +5,8 @@ use super::token::What;
 use crate::knowledge::phrase::{Cue, Meaning};
 use std::ops::Range;
 
+mod story;
+
 /// Words a "not" reaches over.
 const REACH: usize = 7;
 
@@ -18,6 +20,8 @@ pub struct Scopes<'t, 'a> {
     foreign: Vec<bool>,
     /// By sentence: whether the next one says that what it tells is over.
     settled: Vec<bool>,
+    /// By sentence: whether it asks what the next one says of the rider's own bike.
+    echoed: Vec<bool>,
 }
 
 #[derive(Debug, Clone)]
@@ -101,9 +105,11 @@ impl<'t, 'a> Scopes<'t, 'a> {
             cues,
             foreign: Vec::new(),
             settled: Vec::new(),
+            echoed: Vec::new(),
         };
-        scopes.foreign = scopes.whose();
-        scopes.settled = scopes.over(&told);
+        scopes.foreign = story::whose(text, &scopes.cues);
+        scopes.settled = story::over(text, &scopes.cues, &told);
+        scopes.echoed = story::echoed(text);
         scopes
     }
 
@@ -114,7 +120,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             negated: self.negated(hit),
             supposed: false,
             conditional: false,
-            foreign: self.is_foreign(hit),
+            foreign: !self.echoed[hit.sentence] && self.is_foreign(hit),
             over: self.settled[hit.sentence],
             strength: 1.0,
         };
@@ -125,13 +131,17 @@ impl<'t, 'a> Scopes<'t, 'a> {
             match cue.cue {
                 Cue::Hedge if self.same_clause(cue, hit) => sense.strength *= cue.strength,
                 Cue::Question => {
-                    sense.supposed |= self.asks(cue, hit.sentence) && self.governs(cue, hit);
+                    sense.supposed |= !self.echoed[hit.sentence]
+                        && self.asks(cue, hit.sentence)
+                        && self.governs(cue, hit);
                 }
                 Cue::Condition | Cue::OtherSpeaker => {
                     sense.supposed |= self.governs(cue, hit);
                 }
                 Cue::If | Cue::Possible => sense.conditional |= self.governs(cue, hit),
-                Cue::Past => sense.over |= self.same_clause(cue, hit),
+                Cue::Past => {
+                    sense.over |= self.same_clause(cue, hit) && !self.lost(cue, hit);
+                }
                 Cue::Resolved => {
                     sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);
                 }
@@ -164,9 +174,13 @@ impl<'t, 'a> Scopes<'t, 'a> {
     }
 
     /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
+    ///
+    /// A phrase that itself contains all of it knows better: "smells like a gas station".
     #[must_use]
     pub fn is_harmless(&self, hit: Place<'_>) -> bool {
-        self.shares_words(Cue::Harmless, hit)
+        self.cues[hit.sentence].iter().any(|found| {
+            found.cue == Cue::Harmless && overlaps(found, hit) && !is_within(found, hit)
+        })
     }
 
     /// Whether a cue of this sort shares a word with the phrase.
@@ -293,6 +307,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
             })
     }
 
+    /// "won't start any more": what is over is the starting, and the complaint is new.
+    fn lost(&self, cue: &Found, hit: Place<'_>) -> bool {
+        let lacks = |&at: &usize| self.text.in_class(at, "not") || self.text.in_class(at, "no");
+        self.text.in_class(cue.range.start, "nomore") && hit.used.iter().any(lacks)
+    }
+
     /// "fixed it but it leaks again".
     fn relapse(&self, cue: &Found, hit: Place<'_>) -> bool {
         let end = self.text.sentences[hit.sentence].tokens.end;
@@ -315,47 +335,6 @@ impl<'t, 'a> Scopes<'t, 'a> {
             Some(cue) => cue.cue == Cue::OtherBike,
             None => self.foreign[hit.sentence] || later,
         }
-    }
-
-    /// By sentence: whether it goes on about another vehicle.
-    fn whose(&self) -> Vec<bool> {
-        let mut foreign = false;
-        let mut all = Vec::new();
-        for (at, sentence) in self.text.sentences.iter().enumerate() {
-            let tokens = || sentence.tokens.clone();
-            let told_as_past = tokens().any(|token| self.text.in_class(token, "was"));
-            let now = tokens().any(|token| self.text.in_class(token, "now"));
-            foreign = foreign && told_as_past && !now;
-            all.push(foreign);
-            let last = self.cues[at]
-                .iter()
-                .filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike))
-                .max_by_key(|cue| cue.range.start);
-            foreign = last.map_or(foreign, |cue| cue.cue == Cue::OtherBike);
-        }
-        all
-    }
-
-    /// By sentence: whether the next sentence says only that this is over.
-    fn over(&self, told: &[bool]) -> Vec<bool> {
-        (0..self.text.sentences.len())
-            .map(|at| {
-                let next = at + 1;
-                self.cues.get(next).is_some_and(|cues| {
-                    let start = self.text.sentences[next].tokens.start;
-                    let early = cues
-                        .iter()
-                        .any(|cue| cue.cue == Cue::Resolved && cue.range.start <= start + 3);
-                    let again = self.text.sentences[next]
-                        .tokens
-                        .clone()
-                        .any(|token| self.text.in_class(token, "again"));
-                    let denied =
-                        self.text.sentences[at].asks && self.text.in_class(start, "denial");
-                    denied || (early && !told[next] && !again)
-                })
-            })
-            .collect()
     }
 }
 

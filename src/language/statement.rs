@@ -113,13 +113,15 @@ fn put<T: PartialEq>(list: &mut Vec<Said<T>>, what: T, span: Span, sense: Sense)
     }
 }
 
-/// One statement on each complaint; a later one replaces an earlier one.
+/// One statement on each complaint. Where a story both reports and denies it, "no crank when hot" and
+/// "cold it spins well", the complaint is why the rider writes.
 fn put_symptom(list: &mut Vec<Said<Symptom>>, said: Said<Symptom>) {
     match list.iter_mut().find(|old| old.what.id == said.what.id) {
         Some(old) if old.what.present == said.what.present => {
             old.strength = old.strength.max(said.strength);
         }
-        Some(old) => *old = said,
+        Some(old) if said.what.present => *old = said,
+        Some(_) => {}
         None => list.push(said),
     }
 }

@@ -84,6 +84,19 @@ pub const SIDE_DROP: (Volts, Volts) = (Volts(0.3), Volts(0.5));
 /// (ABYC E-11, which is for boats).
 pub const SHARE_DROP: (f64, f64) = (0.03, 0.10);
 
+/// The doubt in a voltage drop read with no current flowing: with it flowing, anything up to the
+/// whole of a 12 V battery may be lost.
+#[must_use]
+pub fn no_current() -> Part {
+    Part {
+        origin: Origin::NoLoad,
+        shape: Shape::Rectangle {
+            low: 0.0,
+            high: 12.6,
+        },
+    }
+}
+
 /// The doubt in a voltage read with the load unplugged: with it plugged in again, anything from
 /// nothing to all of it may be left.
 #[must_use]

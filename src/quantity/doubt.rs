@@ -161,6 +161,9 @@ fn possible(measured: &Measured, value: f64) -> Result<(), Doubt> {
         return Err(Doubt::LiveCircuit { value });
     }
     let plausible = plausible(kind);
+    if let Some(meant) = thousandth(measured, value) {
+        return Err(Doubt::PrefixSlip { said: value, meant });
+    }
     if plausible.holds(value) {
         return Ok(());
     }
@@ -176,6 +179,19 @@ fn possible(measured: &Measured, value: f64) -> Result<(), Doubt> {
             plausible,
         }),
     }
+}
+
+/// "12 mV" where every limit is a matter of volts: the prefix is one too many.
+fn thousandth(measured: &Measured, value: f64) -> Option<f64> {
+    let mut limits = measured
+        .bands
+        .iter()
+        .flat_map(|band| [band.low, band.high])
+        .flatten();
+    let of_volts = measured.asked == Kind::Voltage && limits.all(|limit| limit > 1.0);
+    let meant = value * 1000.0;
+    let said_in_milli = measured.raw.unit.symbol == "mV";
+    (of_volts && said_in_milli && plausible(Kind::Voltage).is_usual(meant)).then_some(meant)
 }
 
 /// What a half-wave rectifying AC range makes of a direct voltage: π/√2.
@@ -222,7 +238,11 @@ fn slip(measured: &Measured, value: f64) -> Result<(), Doubt> {
 /// Both limits of the spec, where it has two.
 fn spec_limits(bands: &[Band]) -> Option<(f64, f64)> {
     let within = bands.iter().find(|band| band.side == Some(Side::Within))?;
-    within.low.zip(within.high).filter(|&(low, _)| low > 0.0)
+    // Where a wider range is permitted, a shifted point would always fit.
+    within
+        .low
+        .zip(within.high)
+        .filter(|&(low, high)| low > 0.0 && high < 10.0 * low)
 }
 
 /// A number typed with a point shows where the point was; one without may have lost it.

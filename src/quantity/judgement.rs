@@ -84,6 +84,16 @@ impl<'a> Measured<'a> {
         }
     }
 
+    /// Whether fewer digits were given than a common meter shows on its lowest range for the value.
+    fn is_coarse(&self) -> bool {
+        let class = self.raw.centre().map(|value| {
+            let accuracy = Meter::cheap().accuracy(self.raw.kind, value, None);
+            accuracy.step * (1.0 + 1e-9)
+        });
+        let given = self.raw.resolution.unwrap_or(0.0);
+        class.is_some_and(|class| given > class)
+    }
+
     fn parts(&self) -> Vec<Part> {
         match &self.worked_out {
             Some(given) => given.clone(),
@@ -172,7 +182,9 @@ pub fn judge(measured: &Measured) -> Result<Judgement, Doubt> {
     .ok_or(Doubt::NothingToJudgeBy)?;
     let verdict = verdict(&weights);
     let remedies = match (verdict, &estimate) {
-        (Verdict::TooClose { .. }, Some(estimate)) => remedies(&estimate.parts),
+        (Verdict::TooClose { .. }, Some(estimate)) => {
+            remedies(&estimate.parts, measured.is_coarse())
+        }
         (Verdict::TooClose { .. }, None) => vec![Remedy::ReadANumber],
         (Verdict::Clear(_), _) => Vec::new(),
     };

@@ -43,6 +43,12 @@ impl Kind {
         Kind::Speed,
     ];
 
+    /// Whether it is what a multimeter reads.
+    #[must_use]
+    pub fn is_electrical(self) -> bool {
+        matches!(self, Kind::Voltage | Kind::Resistance | Kind::Current)
+    }
+
     /// The symbol of the base unit, as the machine interfaces print it.
     #[must_use]
     pub fn unit(self) -> &'static str {

@@ -73,7 +73,7 @@ impl Meter {
         let step = step_on_range(class.step, value);
         let step = typed.map_or(step, |typed| typed.min(step));
         match self.rated {
-            Some((gain, digits)) if is_electrical(kind) => Accuracy { gain, digits, step },
+            Some((gain, digits)) if kind.is_electrical() => Accuracy { gain, digits, step },
             _ => Accuracy { step, ..class },
         }
     }
@@ -110,8 +110,4 @@ fn step_on_range(lowest: f64, value: f64) -> f64 {
         step *= 10.0;
     }
     step
-}
-
-fn is_electrical(kind: Kind) -> bool {
-    matches!(kind, Kind::Voltage | Kind::Resistance | Kind::Current)
 }

@@ -26,17 +26,32 @@ pub fn shortest(value: f64) -> String {
     }
 }
 
-/// An uncertainty rounded to one significant digit, and the decimals that digit takes.
+/// An uncertainty rounded up to one significant digit, and the decimals that takes; to two digits
+/// below 1.5 of a power of ten, where one would double it.
 ///
-/// More digits than that say nothing (GUM 7.2.6 allows two at most).
+/// More digits than that say nothing (GUM 7.2.6 allows two at most, and rounding up). A twentieth
+/// above a step still counts as that step.
 #[must_use]
-pub fn to_one_digit(uncertainty: f64) -> (f64, usize) {
+pub fn rounded_up(uncertainty: f64) -> (f64, usize) {
     if uncertainty <= 0.0 || !uncertainty.is_finite() {
         return (0.0, 3);
     }
-    let step = 10_f64.powf(uncertainty.log10().floor());
-    let rounded = (uncertainty / step).round() * step;
-    (rounded, decimals_for(rounded, 1))
+    let decade = 10_f64.powf(uncertainty.log10().floor());
+    let leading = uncertainty / decade;
+    let digits = if (1.05..1.45).contains(&leading) {
+        2
+    } else {
+        1
+    };
+    let step = if digits == 2 { decade / 10.0 } else { decade };
+    let rounded = (uncertainty / step - 0.05).ceil() * step;
+    (rounded, decimals_for(rounded, digits))
+}
+
+/// A number in two significant digits.
+#[must_use]
+pub fn two_digits(value: f64) -> String {
+    fixed(value, decimals_for(value, 2))
 }
 
 /// The decimals a number was typed with, from the step of its last digit; enough for four

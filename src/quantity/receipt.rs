@@ -3,7 +3,7 @@
 //! `3.4 − 1.6 (leads) = 1.8 ± 0.2 ohm; spec 1.6 to 2.2; in range`
 
 use super::judgement::{Estimate, Judgement, Verdict};
-use super::number::{decimals_of, fixed, shortest, to_one_digit};
+use super::number::{decimals_of, fixed, rounded_up, shortest};
 use super::reading::Raw;
 use super::spec::Side;
 use super::uncertainty::{Origin, Part};
@@ -56,7 +56,7 @@ pub struct Receipt {
     pub terms: Vec<Term>,
     /// The corrected value.
     pub result: f64,
-    /// Expanded uncertainty at 95 %, rounded to one digit.
+    /// Expanded uncertainty at 95 %, rounded up.
     pub plus_minus: f64,
     /// Decimals of the result and of its uncertainty.
     pub decimals: usize,
@@ -86,7 +86,7 @@ pub struct Cause {
 pub fn receipt(judgement: &Judgement, raw: &Raw, offset: Option<&Raw>) -> Option<Receipt> {
     let estimate = judgement.estimate.as_ref()?;
     let unit = judgement.unit;
-    let (plus_minus, decimals) = to_one_digit(unit.show_difference(estimate.expanded_uncertainty));
+    let (plus_minus, decimals) = rounded_up(unit.show_difference(estimate.expanded_uncertainty));
     let within = judgement
         .bands
         .iter()
@@ -123,7 +123,8 @@ fn terms(estimate: &Estimate, unit: &Unit, raw: &Raw, offset: Option<&Raw>) -> V
         };
         terms.push(term(role, value, said));
     }
-    terms.extend(estimate.factor.map(|value| Term {
+    let differs = |factor: &f64| (factor - 1.0).abs() > 1e-9;
+    terms.extend(estimate.factor.filter(differs).map(|value| Term {
         role: Role::Temperature,
         value,
         decimals: 3,
@@ -190,6 +191,13 @@ impl Receipt {
             fixed(self.plus_minus, self.decimals)
         );
         match &self.terms[..] {
+            // Rounded to what is known, the reading may no longer be recognised.
+            [reading] if reading.decimals > self.decimals => {
+                format!(
+                    "{} {symbol}, that is {result}",
+                    fixed(reading.value, reading.decimals)
+                )
+            }
             [] | [_] => result,
             terms => format!("{} = {result}", joined(terms)),
         }

@@ -32,9 +32,10 @@ pub enum Remedy {
 /// A cause smaller than this share of the largest is not worth the rider's trouble.
 const WORTH_IT: f64 = 0.25;
 
-/// What would reduce an uncertainty most, first; each once.
+/// What would reduce an uncertainty most, first; each once. `coarse` is whether the digits given
+/// are fewer than a common meter shows on its lowest range for that value.
 #[must_use]
-pub fn remedies(parts: &[Part]) -> Vec<Remedy> {
+pub fn remedies(parts: &[Part], coarse: bool) -> Vec<Remedy> {
     let mut by_size: Vec<(f64, Origin)> = parts
         .iter()
         .map(|part| {
@@ -50,7 +51,8 @@ pub fn remedies(parts: &[Part]) -> Vec<Remedy> {
             break;
         }
         for remedy in against(origin) {
-            if !found.contains(remedy) {
+            let helps = coarse || !matches!(remedy, Remedy::LowerRange | Remedy::TypeAllDigits);
+            if helps && !found.contains(remedy) {
                 found.push(*remedy);
             }
         }
@@ -60,8 +62,12 @@ pub fn remedies(parts: &[Part]) -> Vec<Remedy> {
 
 fn against(origin: Origin) -> &'static [Remedy] {
     match origin {
-        Origin::Accuracy => &[Remedy::LowerRange, Remedy::BetterMeter],
-        Origin::OffsetDigits => &[Remedy::LowerRange],
+        Origin::Accuracy => &[
+            Remedy::TypeAllDigits,
+            Remedy::LowerRange,
+            Remedy::BetterMeter,
+        ],
+        Origin::OffsetDigits => &[Remedy::TypeAllDigits, Remedy::LowerRange],
         Origin::Rounding | Origin::OffsetRounding => &[Remedy::TypeAllDigits],
         Origin::Contact => &[Remedy::BetterContact],
         Origin::LeadsUnread => &[Remedy::ReadLeads],

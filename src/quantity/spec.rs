@@ -29,6 +29,8 @@ pub enum Basis {
     Manual,
     /// The group's approved sheet.
     Sheet,
+    /// What the engine needs for the power its rider says it has.
+    Need,
     /// What holds for the fuel system in general.
     Generic,
 }
@@ -59,7 +61,8 @@ pub fn first_in_order(specs: &[Spec]) -> Option<&Spec> {
 
 /// The bands with the limits of a spec put in where they have a side.
 ///
-/// Below ends at the lower limit, above begins at the upper one; the other ends stay.
+/// Below ends at the lower limit, above begins at the upper one; the other ends stay, and so do
+/// further bands beyond them.
 #[must_use]
 pub fn with_spec(bands: &[Band], spec: &Spec) -> Vec<Band> {
     with_limits(bands, spec.low, spec.high)
@@ -68,9 +71,14 @@ pub fn with_spec(bands: &[Band], spec: &Spec) -> Vec<Band> {
 /// The same, from the two limits alone.
 #[must_use]
 pub fn with_limits(bands: &[Band], lower: Option<f64>, upper: Option<f64>) -> Vec<Band> {
-    let moved = |band: &Band| match band.side {
-        None => *band,
-        Some(Side::Below) => Band {
+    let next_below = edge(bands, Side::Below, |band| {
+        band.high.unwrap_or(f64::INFINITY)
+    });
+    let next_above = edge(bands, Side::Above, |band| {
+        -band.low.unwrap_or(f64::NEG_INFINITY)
+    });
+    let moved = |(at, band): (usize, &Band)| match band.side {
+        Some(Side::Below) if Some(at) == next_below => Band {
             high: lower,
             low: band.low.filter(|_| lower.is_some()),
             ..*band
@@ -80,13 +88,25 @@ pub fn with_limits(bands: &[Band], lower: Option<f64>, upper: Option<f64>) -> Ve
             high: upper,
             ..*band
         },
-        Some(Side::Above) => Band {
+        Some(Side::Above) if Some(at) == next_above => Band {
             low: upper,
             high: band.high.filter(|_| upper.is_some()),
             ..*band
         },
+        Some(Side::Below | Side::Above) | None => *band,
     };
-    bands.iter().map(moved).collect()
+    bands.iter().enumerate().map(moved).collect()
+}
+
+/// The band on a side that lies next to the spec; those beyond it keep their limits.
+fn edge(bands: &[Band], side: Side, reach: impl Fn(&Band) -> f64) -> Option<usize> {
+    let on_side = bands
+        .iter()
+        .enumerate()
+        .filter(|(_, band)| band.side == Some(side));
+    on_side
+        .max_by(|a, b| reach(a.1).total_cmp(&reach(b.1)))
+        .map(|(at, _)| at)
 }
 
 /// A group's own sheet of specs: who stands for it, and where it was taken from.
@@ -117,6 +137,9 @@ pub struct Sheet {
     pub approved: String,
     /// What it was taken from.
     pub citation: String,
+    /// The fuel system it is for; every one where none is named.
+    #[serde(default)]
+    pub system: Option<String>,
     /// Its rows.
     pub spec: Vec<SheetRow>,
 }
@@ -163,13 +186,22 @@ impl Sheet {
     /// Where it has another shape, nobody vouches for it, or a row's limits cannot be.
     pub fn parse(text: &str) -> Result<Self, SheetError> {
         let sheet: Self = toml::from_str(text)?;
-        let vouched = [&sheet.approver, &sheet.approved, &sheet.citation];
+        sheet.sound()?;
+        Ok(sheet)
+    }
+
+    /// Whether somebody stands for it, and its limits can be.
+    ///
+    /// # Errors
+    /// Where nobody vouches for it, or a row's limits cannot be.
+    pub fn sound(&self) -> Result<(), SheetError> {
+        let vouched = [&self.approver, &self.approved, &self.citation];
         if vouched.iter().any(|words| words.trim().is_empty()) {
             return Err(SheetError::NobodyVouches);
         }
-        match sheet.spec.iter().find(|row| !row.limits_make_sense()) {
+        match self.spec.iter().find(|row| !row.limits_make_sense()) {
             Some(row) => Err(SheetError::Limits(row.observation.clone())),
-            None => Ok(sheet),
+            None => Ok(()),
         }
     }
 

@@ -4,19 +4,38 @@ use super::{Line, Reply};
 use crate::reply::Phase;
 use serde_json::{Map, Value, json};
 
-/// What is said, as markdown.
+/// What is said, as markdown. What was understood stands together, one line each.
 #[must_use]
 pub fn markdown(lines: &[Line]) -> String {
-    let blocks: Vec<String> = lines.iter().map(block).collect();
+    let runs = lines.chunk_by(|a, b| receipt(a).is_some() && receipt(b).is_some());
+    let blocks: Vec<String> = runs.map(run).collect();
     blocks.join("\n\n")
+}
+
+fn receipt(line: &Line) -> Option<&str> {
+    match line {
+        Line::Receipt(text) => Some(text),
+        _ => None,
+    }
+}
+
+fn run(lines: &[Line]) -> String {
+    let receipts: Vec<&str> = lines.iter().filter_map(receipt).collect();
+    match receipts.as_slice() {
+        [] => lines.iter().map(block).collect(),
+        [one] => format!("Understood: {one}"),
+        several => {
+            let items = several.iter().map(|text| format!("- {text}"));
+            format!("Understood:\n{}", items.collect::<Vec<_>>().join("\n"))
+        }
+    }
 }
 
 fn block(line: &Line) -> String {
     match line {
         Line::Danger(text) => format!("**STOP. {text}**"),
         Line::Caution(text) => format!("> Caution: {text}"),
-        Line::Receipt(text) => format!("Understood: {text}"),
-        Line::Judgement(text) | Line::Plain(text) => text.clone(),
+        Line::Receipt(text) | Line::Judgement(text) | Line::Plain(text) => text.clone(),
         Line::Instruction(text) | Line::Question(text) => format!("**{text}**"),
         Line::Steps(steps) => numbered(steps),
     }

@@ -3,6 +3,7 @@
 pub mod choice;
 pub mod doubt;
 pub mod explain;
+pub mod explained;
 pub mod judgement;
 pub mod number;
 pub mod receipt;

@@ -1,40 +1,42 @@
-//! One virtual rider: a bike with faults, and an answer to whatever is asked.
+//! One virtual rider: an answer to whatever is asked, now and then a wrong one.
 
 use super::Plan;
+use super::bike::Bike;
+use super::slip::Slip;
 use crate::conversation::event::Incoming;
 use crate::knowledge::Knowledge;
-use crate::knowledge::compile::OUTSIDE;
-use crate::knowledge::model::{FaultIx, Model, Observation, ObservationIx, ObservationKind};
+use crate::knowledge::model::{FaultIx, ObservationIx, ObservationKind};
+use crate::quantity::Kind;
 use crate::reply::{Ask, Means, NextKind, Reply};
 use fastrand::Rng;
 
 /// A rider and the bike.
 pub(super) struct Rider<'a> {
     knowledge: &'a Knowledge,
-    /// The bike's system.
-    pub(super) model: &'a Model,
+    /// The bike as it is now.
+    pub(super) bike: Bike<'a>,
     /// What was wrong at the start.
     pub(super) faults: Vec<FaultIx>,
-    present: Vec<FaultIx>,
     slips: f64,
+    /// Resistance of the meter's leads, in ohm.
+    leads: f64,
+    leads_told: bool,
+    /// Whether the last number was a slip, so that a second look mends it.
+    slipped: bool,
     chance: Rng,
 }
 
 impl<'a> Rider<'a> {
-    pub(super) fn new(knowledge: &'a Knowledge, model: &'a Model, plan: &Plan, at: u64) -> Self {
-        let mut chance = Rng::with_seed(
-            plan.seed
-                .wrapping_mul(0x9E37_79B9_7F4A_7C15)
-                .wrapping_add(at),
-        );
-        let count = if chance.f64() < plan.doubles { 2 } else { 1 };
-        let faults = draw_faults(model, count, &mut chance);
+    pub(super) fn new(knowledge: &'a Knowledge, plan: &Plan, bike: Bike<'a>, seed: u64) -> Self {
+        let mut chance = Rng::with_seed(seed);
         Self {
             knowledge,
-            model,
-            present: faults.clone(),
-            faults,
+            faults: bike.present.clone(),
+            bike,
             slips: plan.slips,
+            leads: 0.2 + 0.3 * chance.f64(),
+            leads_told: false,
+            slipped: false,
             chance,
         }
     }
@@ -47,12 +49,8 @@ impl<'a> Rider<'a> {
             NextKind::Observe => self.observe(reply),
             NextKind::Repair => self.repair(reply),
             NextKind::Prove => {
-                let means = if self.present.is_empty() {
-                    Means::Yes
-                } else {
-                    Means::No
-                };
-                choose(reply, &[means])
+                let gone = self.bike.present.is_empty();
+                choose(reply, &[if gone { Means::Yes } else { Means::No }])
             }
             _ => choose(reply, &[Means::Yes, Means::Done]),
         }
@@ -62,9 +60,9 @@ impl<'a> Rider<'a> {
     fn complain(&mut self, reply: &Reply) -> Incoming {
         let mut said = Vec::new();
         for at in self.of_kind(ObservationKind::Symptom) {
-            let observation = &self.model.observations[at.at()];
+            let observation = &self.bike.model.observations[at.at()];
             let symptom = self.knowledge.symptoms.get(&observation.id);
-            if self.shows(at) == 0 && symptom.is_some_and(|symptom| symptom.complaint) {
+            if self.bike.shows(at) == 0 && symptom.is_some_and(|symptom| symptom.complaint) {
                 said.extend(symptom.map(|symptom| symptom.words.clone()));
             }
         }
@@ -79,61 +77,93 @@ impl<'a> Rider<'a> {
         let happened = self
             .of_kind(ObservationKind::History)
             .into_iter()
-            .find(|at| self.shows(*at) == 0);
+            .find(|at| self.bike.shows(*at) == 0);
         match happened {
-            Some(at) => Incoming::Choose(format!("{}-yes", self.model.observations[at.at()].id)),
+            Some(at) => {
+                let id = &self.bike.model.observations[at.at()].id;
+                Incoming::Choose(format!("{id}-yes"))
+            }
             None => Incoming::Choose("no".to_owned()),
         }
     }
 
     fn of_kind(&self, kind: ObservationKind) -> Vec<ObservationIx> {
-        let all = self.model.observations.iter().enumerate();
+        let all = self.bike.model.observations.iter().enumerate();
         all.filter(|(_, seen)| seen.kind == kind)
             .map(|(at, _)| ObservationIx::from(at))
             .collect()
     }
 
     fn observe(&mut self, reply: &Reply) -> Incoming {
-        let Some(ask) = reply.asks.first() else {
-            return choose(reply, &[Means::Unsure]);
-        };
-        if reply
-            .choices
-            .iter()
-            .any(|choice| choice.means == Means::Yes)
-        {
+        let doubted = reply.choices.iter().any(|c| c.means == Means::Yes);
+        if doubted && !self.slipped {
             return choose(reply, &[Means::Yes]);
         }
-        let Some(at) = self.model.observation(ask.observation.as_str()) else {
+        if doubted {
+            self.slipped = false;
+            return choose(reply, &[Means::No]);
+        }
+        let ask = reply.asks.first();
+        let at = ask.and_then(|ask| self.bike.model.observation(ask.observation.as_str()));
+        let (Some(ask), Some(at)) = (ask, at) else {
             return choose(reply, &[Means::Unsure]);
         };
-        let slip = self.chance.f64() < self.slips;
-        if slip && self.chance.bool() {
+        let slips = self.chance.f64() < self.slips;
+        let slip =
+            slips.then(|| Slip::with(&self.bike.model.observations[at.at()], &mut self.chance));
+        self.slipped = slips;
+        if slip == Some(Slip::Unsure) {
             return choose(reply, &[Means::Unsure]);
         }
-        let outcome = if slip {
-            self.chance.usize(..ask.outcomes.len())
-        } else {
-            self.shows(at)
-        };
-        self.report(ask, at, outcome)
+        let mut outcome = self.bike.shows(at);
+        if slip == Some(Slip::Misheard) {
+            let others = ask.outcomes.len();
+            outcome = (outcome + 1 + self.chance.usize(..others - 1)) % others;
+        }
+        self.report(ask, (at, outcome), slip)
     }
 
     /// Numbers are typed, results picked.
-    fn report(&mut self, ask: &Ask, at: ObservationIx, outcome: usize) -> Incoming {
-        let observation = &self.model.observations[at.at()];
-        match (ask.kind, ask.quantity) {
-            (ObservationKind::Measurement, Some(quantity)) => {
-                let (low, high) = (
-                    observation.outcomes[outcome].low,
-                    observation.outcomes[outcome].high,
-                );
-                match self.number(low, high) {
-                    Some(number) => Incoming::Text(format!("{number:.2} {}", quantity.unit())),
-                    None => Incoming::Text("OL".to_owned()),
-                }
-            }
-            _ => Incoming::Choose(observation.outcomes[outcome].id.to_string()),
+    fn report(
+        &mut self,
+        ask: &Ask,
+        (at, outcome): (ObservationIx, usize),
+        slip: Option<Slip>,
+    ) -> Incoming {
+        let shown = &self.bike.model.observations[at.at()].outcomes[outcome];
+        let measured = (ask.kind == ObservationKind::Measurement)
+            .then_some(ask.quantity)
+            .flatten();
+        let Some(quantity) = measured else {
+            return Incoming::Choose(shown.id.to_string());
+        };
+        let (low, high) = (shown.low, shown.high);
+        match self.number(low, high) {
+            Some(number) => Incoming::Text(self.typed(number, quantity, slip)),
+            None => Incoming::Text("OL".to_owned()),
+        }
+    }
+
+    /// A number as it stands on the meter; for the first resistance, that of the leads alone too.
+    fn typed(&mut self, number: f64, quantity: Kind, slip: Option<Slip>) -> String {
+        let unit = quantity.unit();
+        let leads = if quantity == Kind::Resistance {
+            self.leads
+        } else {
+            0.0
+        };
+        let shown = match slip {
+            Some(Slip::WrongRange) if self.chance.bool() => 1000.0 * (number + leads),
+            Some(Slip::WrongRange) => (number + leads) / 1000.0,
+            Some(Slip::SwappedWires) => -number,
+            _ => number + leads,
+        };
+        let tell_leads = leads > 0.0 && !self.leads_told && slip != Some(Slip::LeadsForgotten);
+        if tell_leads {
+            self.leads_told = true;
+            format!("leads {leads:.2} {unit}, {shown:.2} {unit}")
+        } else {
+            format!("{shown:.2} {unit}")
         }
     }
 
@@ -149,62 +179,12 @@ impl<'a> Rider<'a> {
     }
 
     fn repair(&mut self, reply: &Reply) -> Incoming {
-        let fault = reply.step.id.as_deref().and_then(|id| self.model.fault(id));
-        if let Some(fault) = fault
-            && self.chance.f64() < self.model.faults[fault.at()].repair.success
-        {
-            self.present.retain(|present| *present != fault);
+        let id = reply.step.id.as_deref();
+        if let Some(fault) = id.and_then(|id| self.bike.model.fault(id)) {
+            self.bike.repair(fault);
         }
         choose(reply, &[Means::Done])
     }
-
-    /// Draws what an observation shows on this bike now.
-    fn shows(&mut self, at: ObservationIx) -> usize {
-        let distribution = distribution(&self.model.observations[at.at()], &self.present);
-        let mut left = self.chance.f64();
-        for (outcome, chance) in distribution.iter().enumerate() {
-            left -= chance;
-            if left < 0.0 {
-                return outcome;
-            }
-        }
-        distribution.len() - 1
-    }
-}
-
-/// The first listed cause that is present decides.
-fn distribution<'m>(observation: &'m Observation, present: &[FaultIx]) -> &'m [f64] {
-    let cause = observation
-        .causes
-        .iter()
-        .find(|cause| present.contains(&cause.fault));
-    cause.map_or(&observation.normal, |cause| &cause.outcomes)
-}
-
-/// Draws faults by their odds; those that exclude each other never together.
-fn draw_faults(model: &Model, count: usize, chance: &mut Rng) -> Vec<FaultIx> {
-    let mut drawn: Vec<FaultIx> = Vec::new();
-    while drawn.len() < count {
-        let odds = |at: usize| {
-            let fault = &model.faults[at];
-            let barred = drawn
-                .iter()
-                .any(|other| other.at() == at || fault.excludes.contains(other));
-            if barred || fault.id.as_str() == OUTSIDE {
-                0.0
-            } else {
-                fault.prior / (1.0 - fault.prior)
-            }
-        };
-        let odds: Vec<f64> = (0..model.faults.len()).map(odds).collect();
-        let mut left = chance.f64() * odds.iter().sum::<f64>();
-        let at = odds.iter().position(|odds| {
-            left -= odds;
-            left < 0.0
-        });
-        drawn.push(FaultIx::from(at.unwrap_or(0)));
-    }
-    drawn
 }
 
 /// Picks the first choice with one of these meanings.

@@ -1,51 +1,100 @@
 //! Whether all that is kept fits together: run after a crash, before anything is trusted.
 
-use super::engine::{Engine, Tree};
+use super::engine::Tree;
+use super::index;
 use super::layout;
+use super::ledger::Ledger;
 use super::name::ConversationId;
 use super::problem::StoreError;
+
+/// What was found on reading everything.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Verdict {
+    /// Conversations read.
+    pub conversations: usize,
+    /// Events read.
+    pub events: usize,
+    /// Replies read.
+    pub replies: usize,
+    /// What is wrong, one sentence each; empty if all is well.
+    pub problems: Vec<String>,
+}
 
 /// Reads every conversation and compares its events, replies, address and status.
 ///
 /// # Errors
 /// The first contradiction found.
-pub fn all(engine: &dyn Engine) -> Result<(), StoreError> {
-    let mut homes = Vec::new();
-    engine.scan(Tree::Homes, &[], &mut |key, _| {
-        homes.push(layout::conversation(Tree::Homes, key)?);
-        Ok(())
-    })?;
+pub(super) fn all(ledger: &Ledger) -> Result<(), StoreError> {
+    let homes = index::all(ledger.engine())?;
     for conversation in &homes {
-        one(engine, *conversation)?;
+        one(ledger, *conversation)?;
     }
-    // A conversation whose home is lost is found by its events.
-    owned(engine, Tree::Events, &homes)?;
-    owned(engine, Tree::Replies, &homes)?;
-    layout::unsent(engine).map(drop)
+    strays(ledger, &homes)
 }
 
-fn one(engine: &dyn Engine, conversation: ConversationId) -> Result<(), StoreError> {
-    let kept = layout::load(engine, conversation)?;
+/// Reads some conversations, and goes on after what is wrong.
+pub(super) fn some(ledger: &Ledger, conversations: &[ConversationId]) -> Verdict {
+    let mut verdict = Verdict::default();
+    for conversation in conversations {
+        verdict.conversations += 1;
+        match one(ledger, *conversation) {
+            Ok((events, replies)) => {
+                verdict.events += events;
+                verdict.replies += replies;
+            }
+            // Forgotten in the meantime.
+            Err(_) if ledger.slot(*conversation) == Ok(None) => verdict.conversations -= 1,
+            Err(error) => verdict.problems.push(plain(&error)),
+        }
+    }
+    verdict
+}
+
+/// What is wrong beside the conversations.
+pub(super) fn beside(ledger: &Ledger) -> Result<Option<String>, StoreError> {
+    let homes = index::all(ledger.engine())?;
+    Ok(strays(ledger, &homes).err().map(|error| plain(&error)))
+}
+
+/// The first line of an error: what is wrong, without what to do.
+fn plain(error: &StoreError) -> String {
+    let text = error.to_string();
+    text.lines().next().unwrap_or_default().to_owned()
+}
+
+/// Reads one conversation: how many events and replies it has.
+fn one(ledger: &Ledger, conversation: ConversationId) -> Result<(usize, usize), StoreError> {
+    if ledger.home(conversation)?.is_none() {
+        return Err(lost(conversation, "its key was destroyed"));
+    }
+    let kept = layout::load(ledger, conversation)?;
     let last = kept.last().map(|kept| kept.logged.turn);
     let Some(last) = last else {
         return Err(lost(conversation, "its events are missing"));
     };
     for turn in 0..=last {
-        if layout::said(engine, conversation, turn)?.is_none() {
+        if layout::said(ledger, conversation, turn)?.is_none() {
             return Err(lost(conversation, "a reply is missing"));
         }
     }
-    if layout::said(engine, conversation, last + 1)?.is_some() {
+    if layout::said(ledger, conversation, last + 1)?.is_some() {
         return Err(lost(conversation, "its last events are missing"));
     }
-    match layout::status(engine, conversation)? {
-        Some(_) => Ok(()),
+    match index::standing(ledger.engine(), conversation)? {
+        Some(_) => Ok((kept.len(), last as usize + 1)),
         None => Err(lost(conversation, "its status is missing")),
     }
 }
 
-fn owned(engine: &dyn Engine, tree: Tree, homes: &[ConversationId]) -> Result<(), StoreError> {
-    engine.scan(tree, &[], &mut |key, _| {
+/// A conversation whose home is lost is found by its events; what waits to be sent must be there.
+fn strays(ledger: &Ledger, homes: &[ConversationId]) -> Result<(), StoreError> {
+    owned(ledger, Tree::Events, homes)?;
+    owned(ledger, Tree::Replies, homes)?;
+    layout::unsent(ledger).map(drop)
+}
+
+fn owned(ledger: &Ledger, tree: Tree, homes: &[ConversationId]) -> Result<(), StoreError> {
+    ledger.engine().scan(tree, &[], &mut |key, _| {
         let conversation = layout::conversation(tree, key)?;
         match homes.binary_search(&conversation) {
             Ok(_) => Ok(()),

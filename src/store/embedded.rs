@@ -71,19 +71,49 @@ impl Embedded {
         })
     }
 
+    /// Opens a copy of a database for reading, as it is: without the seal and without the mark. What
+    /// it cannot read it may throw away, so it must be a copy.
+    ///
+    /// # Errors
+    /// When there is nothing that can be opened.
+    pub fn unproven(path: &Path) -> Result<Self, StoreError> {
+        let folder = Folder::unproven(path);
+        let lock = folder.lock()?;
+        let open = open(&folder)?;
+        Ok(Self {
+            syncs: count(&folder, &open.trees)?,
+            open: Some(open),
+            mark: folder.mark()?,
+            folder,
+            crashed: true,
+            broken: true,
+            _lock: lock,
+        })
+    }
+
     /// Whether the database was not closed the last time. What it holds should then be checked
-    /// before [`Embedded::accept`].
+    /// before [`Embedded::acceptance`].
     #[must_use]
     pub fn crashed(&self) -> bool {
         self.crashed
     }
 
-    /// Ends the doubt: the copy made before opening is dropped.
-    ///
-    /// # Errors
-    /// When it cannot be removed.
-    pub fn accept(&self) -> Result<(), StoreError> {
-        self.folder.accept()
+    /// How many syncs the database knows of.
+    #[must_use]
+    pub fn syncs(&self) -> u64 {
+        self.syncs
+    }
+
+    /// What ends the doubt: it drops the copy made before opening.
+    pub fn acceptance(&self) -> impl FnOnce() -> Result<(), StoreError> + use<> {
+        let folder = self.folder.clone();
+        move || folder.accept()
+    }
+
+    /// Where the keys of the conversations are kept.
+    #[must_use]
+    pub fn keys(&self) -> std::path::PathBuf {
+        self.folder.keys()
     }
 
     fn parts(&self) -> &Open {

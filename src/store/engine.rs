@@ -15,27 +15,35 @@ use super::problem::StoreError;
 /// A named, ordered collection.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Tree {
-    /// Conversation and sequence: an event.
+    /// Conversation and sequence: an event, sealed.
     Events,
-    /// Conversation and turn: what was said.
+    /// Conversation and turn: the pseudonym of the message answered, and what was said, sealed.
     Replies,
     /// Conversation and turn of replies not known to be sent.
     Outbox,
-    /// A channel's message id: the conversation and turn that answered it.
+    /// A message's pseudonym: the conversation and turn that answered it.
     Messages,
-    /// Address and ordinal: a conversation held there. Raw user ids occur here and in `Homes` only.
+    /// An address's pseudonym and ordinal: a conversation held there.
     Addresses,
-    /// Conversation: its address.
+    /// Conversation: where its key is, and its address and rider, sealed. Raw ids occur here only.
     Homes,
-    /// Status and conversation.
+    /// Status, time of the last turn, and conversation.
     Statuses,
+    /// Conversation: its status and the time of its last turn.
+    Moments,
+    /// A group's pseudonym and conversation: when it was opened.
+    Groups,
+    /// A rider's pseudonym and conversation.
+    Riders,
+    /// Conversation that was forgotten: when.
+    Forgotten,
     /// Facts about the store itself.
     Meta,
 }
 
 impl Tree {
     /// Every tree, in the order an engine numbers them.
-    pub const ALL: [Tree; 8] = [
+    pub const ALL: [Tree; 12] = [
         Tree::Events,
         Tree::Replies,
         Tree::Outbox,
@@ -43,6 +51,10 @@ impl Tree {
         Tree::Addresses,
         Tree::Homes,
         Tree::Statuses,
+        Tree::Moments,
+        Tree::Groups,
+        Tree::Riders,
+        Tree::Forgotten,
         Tree::Meta,
     ];
 
@@ -57,6 +69,10 @@ impl Tree {
             Tree::Addresses => "addresses",
             Tree::Homes => "homes",
             Tree::Statuses => "statuses",
+            Tree::Moments => "moments",
+            Tree::Groups => "groups",
+            Tree::Riders => "riders",
+            Tree::Forgotten => "forgotten",
             Tree::Meta => "meta",
         }
     }

@@ -4,6 +4,7 @@
 //! FOLDER/FORM         "floatbowl 1": read before anything is opened
 //! FOLDER/lock         locked by the process that uses the folder
 //! FOLDER/turns/       the database
+//! FOLDER/keys         the keys of the conversations; see `keys`
 //! FOLDER/seal         what the database's files were when it was closed; see `seal`
 //! FOLDER/mark         how many syncs the database is known to have completed
 //! FOLDER/untouched/   the database as a crash left it, until it has been opened and checked
@@ -22,7 +23,7 @@ const FORM: u32 = 1;
 const TITLE: &str = "floatbowl ";
 
 /// A folder that is ours to use.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Folder {
     path: PathBuf,
 }
@@ -48,6 +49,14 @@ impl Folder {
             Err(error) => return Err(not_writable(&folder.form(), error)),
         }
         Ok(folder)
+    }
+
+    /// A folder taken as it is.
+    #[must_use]
+    pub fn unproven(path: &Path) -> Self {
+        Self {
+            path: path.to_owned(),
+        }
     }
 
     fn form(&self) -> PathBuf {
@@ -114,6 +123,12 @@ impl Folder {
     pub fn database_file(&self) -> Result<File, StoreError> {
         let path = self.database().join("db");
         File::open(&path).map_err(|error| not_writable(&path, error))
+    }
+
+    /// Where the keys live.
+    #[must_use]
+    pub fn keys(&self) -> PathBuf {
+        self.path.join("keys")
     }
 
     /// Where the seal lives.
@@ -232,7 +247,7 @@ fn private() -> DirBuilder {
 }
 
 /// Copies a folder and what is in it.
-fn copy(from: &Path, to: &Path) -> io::Result<()> {
+pub fn copy(from: &Path, to: &Path) -> io::Result<()> {
     fs::create_dir_all(to)?;
     for entry in fs::read_dir(from)? {
         let path = entry?.path();

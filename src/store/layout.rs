@@ -1,40 +1,27 @@
 //! Which keys a conversation occupies, and the batches and scans over them.
 
-use super::engine::{Applied, Batch, Engine, Op, Tree};
-use super::name::{Address, ConversationId, MessageId, Status};
+use super::cipher::Lock;
+use super::engine::{Applied, Batch, Op, Tree};
+use super::index;
+use super::keys::Slot;
+use super::ledger::{Home, Ledger, key_of};
+use super::name::{Address, ConversationId, MessageId};
 use super::problem::StoreError;
-use super::{Before, Entry, Kept, Outgoing, record};
-use crate::conversation::event::Turn;
+use super::{Before, Entry, Kept, Note, Outgoing, record};
+use crate::conversation::event::{Logged, Turn};
+use jiff::Timestamp;
+
+/// Bytes of a message's pseudonym before a stored reply.
+const MESSAGE: usize = 16;
 
 /// Conversation, then a sequence or turn number: big-endian, so that bytes sort as numbers do.
-fn numbered(conversation: ConversationId, number: u32) -> Vec<u8> {
-    let mut key = conversation.0.to_be_bytes().to_vec();
+pub fn numbered(conversation: ConversationId, number: u32) -> Vec<u8> {
+    let mut key = key_of(conversation).to_vec();
     key.extend(number.to_be_bytes());
     key
 }
 
-/// The address and a NUL, so that no address is a prefix of another one's keys.
-fn address_prefix(address: &Address) -> Vec<u8> {
-    let mut key = address.as_str().as_bytes().to_vec();
-    key.push(0);
-    key
-}
-
-fn status_prefix(status: Status) -> u8 {
-    match status {
-        Status::Unfinished => 1,
-        Status::HandedOver => 2,
-        Status::Closed => 3,
-    }
-}
-
-fn status_key(status: Status, conversation: ConversationId) -> Vec<u8> {
-    let mut key = vec![status_prefix(status)];
-    key.extend(conversation.0.to_be_bytes());
-    key
-}
-
-fn damaged(tree: Tree, what: &str) -> StoreError {
+pub(super) fn damaged(tree: Tree, what: &str) -> StoreError {
     StoreError::Damaged {
         place: format!("the tree {:?}", tree.name()),
         what: what.to_owned(),
@@ -42,13 +29,13 @@ fn damaged(tree: Tree, what: &str) -> StoreError {
 }
 
 /// The last four bytes of a key as a number.
-fn number(tree: Tree, key: &[u8]) -> Result<u32, StoreError> {
+pub(super) fn number(tree: Tree, key: &[u8]) -> Result<u32, StoreError> {
     let bytes = key.last_chunk().ok_or_else(|| damaged(tree, "short key"))?;
     Ok(u32::from_be_bytes(*bytes))
 }
 
 /// A conversation id at the start of some bytes.
-pub fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreError> {
+pub(super) fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreError> {
     let bytes = bytes
         .first_chunk()
         .ok_or_else(|| damaged(tree, "short conversation id"))?;
@@ -56,14 +43,53 @@ pub fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, StoreErr
 }
 
 /// Keeps a turn.
-pub fn append(engine: &mut dyn Engine, entry: &Entry) -> Result<(), StoreError> {
-    let mut ops = event_ops(engine, entry)?;
-    ops.extend(reply_ops(entry));
-    ops.extend(opening_ops(engine, entry)?);
-    ops.extend(status_ops(engine, entry)?);
-    match engine.apply(&Batch(ops))? {
+pub(super) fn append(ledger: &mut Ledger, entry: &Entry) -> Result<(), StoreError> {
+    let of = entry.conversation;
+    let mut made = None;
+    let (lock, mut ops) = match &entry.opens {
+        None => (known_lock(ledger, of)?, Vec::new()),
+        Some(home) => {
+            let (slot, lock) = ledger.make_key(of)?;
+            made = Some(slot);
+            let ops = opening_ops(ledger, entry, home, (slot, &lock))?;
+            (lock, ops)
+        }
+    };
+    ops.extend(event_ops(
+        ledger,
+        &lock,
+        (of, entry.after),
+        &entry.events,
+        entry.at,
+    )?);
+    ops.extend(reply_ops(ledger, &lock, entry)?);
+    ops.extend(index::moved(ledger.engine(), of, entry.status(), entry.at)?);
+    take(ledger, of, ops, made)
+}
+
+/// Keeps events that nobody is answered for.
+pub(super) fn note(ledger: &mut Ledger, note: &Note) -> Result<(), StoreError> {
+    let of = note.conversation;
+    let lock = known_lock(ledger, of)?;
+    let ops = event_ops(ledger, &lock, (of, note.after), &note.events, note.at)?;
+    take(ledger, of, ops, None)
+}
+
+/// Applies a batch; the key made for it goes if it was refused.
+pub(super) fn take(
+    ledger: &mut Ledger,
+    of: ConversationId,
+    ops: Vec<Op>,
+    made: Option<Slot>,
+) -> Result<(), StoreError> {
+    match ledger.apply(&Batch(ops))? {
         Applied::Whole => Ok(()),
-        Applied::Refused(tree, _) => Err(overtaken(entry.conversation, tree)),
+        Applied::Refused(tree, _) => {
+            if let Some(slot) = made {
+                ledger.destroy_key(slot)?;
+            }
+            Err(overtaken(of, tree))
+        }
     }
 }
 
@@ -73,210 +99,232 @@ fn overtaken(conversation: ConversationId, tree: Tree) -> StoreError {
     }
 }
 
-fn event_ops(engine: &dyn Engine, entry: &Entry) -> Result<Vec<Op>, StoreError> {
-    let gap = match entry.after.checked_sub(1) {
-        None => false,
-        Some(before) => {
-            let key = numbered(entry.conversation, before);
-            engine.get(Tree::Events, &key)?.is_none()
-        }
-    };
-    if gap {
-        return Err(overtaken(entry.conversation, Tree::Events));
-    }
-    let events = (entry.after..).zip(&entry.events);
-    Ok(events
-        .map(|(sequence, logged)| {
-            let key = numbered(entry.conversation, sequence);
-            Op::Add(Tree::Events, key, record::write_event(logged, entry.at))
-        })
-        .collect())
+/// The lock of a conversation that is there; one that was forgotten takes nothing more.
+fn known_lock(ledger: &Ledger, of: ConversationId) -> Result<Lock, StoreError> {
+    let lock = ledger.lock(of)?;
+    lock.ok_or_else(|| overtaken(of, Tree::Homes))
 }
 
-fn reply_ops(entry: &Entry) -> Vec<Op> {
+/// Events from a sequence number on.
+pub(super) fn event_ops(
+    ledger: &Ledger,
+    lock: &Lock,
+    (of, after): (ConversationId, u32),
+    events: &[Logged],
+    at: Timestamp,
+) -> Result<Vec<Op>, StoreError> {
+    if let Some(before) = after.checked_sub(1) {
+        let key = numbered(of, before);
+        if ledger.engine().get(Tree::Events, &key)?.is_none() {
+            return Err(overtaken(of, Tree::Events));
+        }
+    }
+    let sealed = (after..).zip(events).map(|(sequence, logged)| {
+        let key = numbered(of, sequence);
+        let value = lock.seal(Tree::Events, &key, &record::write_event(logged, at))?;
+        Ok(Op::Add(Tree::Events, key, value))
+    });
+    sealed.collect()
+}
+
+fn reply_ops(ledger: &Ledger, lock: &Lock, entry: &Entry) -> Result<Vec<Op>, StoreError> {
     let key = numbered(entry.conversation, entry.reply.turn);
     let said = record::write_reply(&entry.reply, entry.at);
+    let message = entry.message.as_ref().map(|id| ledger.message(id));
     let mut ops = vec![
-        Op::Add(Tree::Replies, key.clone(), said),
+        Op::Add(
+            Tree::Replies,
+            key.clone(),
+            seal_reply(lock, &key, message, &said)?,
+        ),
         Op::Add(Tree::Outbox, key.clone(), Vec::new()),
     ];
-    if let Some(message) = &entry.message {
-        let id = message.as_str().as_bytes().to_vec();
-        ops.push(Op::Add(Tree::Messages, id, key));
-    }
-    ops
-}
-
-fn opening_ops(engine: &dyn Engine, entry: &Entry) -> Result<Vec<Op>, StoreError> {
-    let Some(address) = &entry.opens else {
-        return Ok(Vec::new());
-    };
-    let prefix = address_prefix(address);
-    let ordinal = match engine.last(Tree::Addresses, &prefix)? {
-        Some((key, _)) => number(Tree::Addresses, &key)? + 1,
-        None => 0,
-    };
-    let mut key = prefix;
-    key.extend(ordinal.to_be_bytes());
-    let id = entry.conversation.0.to_be_bytes().to_vec();
-    let home = address.as_str().as_bytes().to_vec();
-    Ok(vec![
-        Op::Add(Tree::Addresses, key, id.clone()),
-        Op::Add(Tree::Homes, id, home),
-    ])
-}
-
-fn status_ops(engine: &dyn Engine, entry: &Entry) -> Result<Vec<Op>, StoreError> {
-    let new = Status::of(entry.reply.phase);
-    let old = status(engine, entry.conversation)?;
-    if old == Some(new) {
-        return Ok(Vec::new());
-    }
-    let mut ops = vec![Op::Put(
-        Tree::Statuses,
-        status_key(new, entry.conversation),
-        Vec::new(),
-    )];
-    if let Some(old) = old {
-        let key = status_key(old, entry.conversation);
-        ops.push(Op::Remove(Tree::Statuses, key));
+    if let Some(message) = message {
+        ops.push(Op::Add(Tree::Messages, message.to_vec(), key));
     }
     Ok(ops)
 }
 
-/// The status of a conversation.
-pub fn status(
-    engine: &dyn Engine,
-    conversation: ConversationId,
-) -> Result<Option<Status>, StoreError> {
-    for status in Status::ALL {
-        let key = status_key(status, conversation);
-        if engine.get(Tree::Statuses, &key)?.is_some() {
-            return Ok(Some(status));
-        }
-    }
-    Ok(None)
+/// A reply as it stands in its tree; all zeros where no message had an id.
+pub(super) fn seal_reply(
+    lock: &Lock,
+    key: &[u8],
+    message: Option<[u8; MESSAGE]>,
+    said: &[u8],
+) -> Result<Vec<u8>, StoreError> {
+    let mut value = message.unwrap_or_default().to_vec();
+    value.extend(lock.seal(Tree::Replies, key, said)?);
+    Ok(value)
+}
+
+/// What a new conversation occupies beside its first turn.
+pub(super) fn opening_ops(
+    ledger: &Ledger,
+    entry: &Entry,
+    home: &Home,
+    (slot, lock): (Slot, &Lock),
+) -> Result<Vec<Op>, StoreError> {
+    let of = entry.conversation;
+    let prefix = ledger.address(&home.address);
+    let ordinal = match ledger.engine().last(Tree::Addresses, &prefix)? {
+        Some((key, _)) => number(Tree::Addresses, &key)? + 1,
+        None => 0,
+    };
+    let key = [prefix.as_slice(), &ordinal.to_be_bytes()].concat();
+    let mut ops = vec![
+        Op::Add(Tree::Addresses, key, key_of(of).to_vec()),
+        Op::Add(
+            Tree::Homes,
+            key_of(of).to_vec(),
+            Ledger::seal_home(of, slot, lock, home)?,
+        ),
+    ];
+    ops.extend(index::opened(ledger, of, home, entry.at));
+    Ok(ops)
 }
 
 /// All events of a conversation.
-pub fn load(engine: &dyn Engine, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
+pub(super) fn load(ledger: &Ledger, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
+    let Some(lock) = ledger.lock(conversation)? else {
+        return Ok(Vec::new());
+    };
     let mut events = Vec::new();
-    let prefix = conversation.0.to_be_bytes();
-    engine.scan(Tree::Events, &prefix, &mut |key, value| {
-        let sequence = number(Tree::Events, key)?;
-        let place = format!("event {sequence} of conversation {conversation}");
-        if usize::try_from(sequence) != Ok(events.len()) {
-            return Err(StoreError::Damaged {
-                place,
-                what: format!("event {} before it is missing", events.len()),
-            });
-        }
-        let (at, logged) = record::read_event(value, &place)?;
-        events.push(Kept { at, logged });
-        Ok(())
-    })?;
+    let prefix = key_of(conversation);
+    ledger
+        .engine()
+        .scan(Tree::Events, &prefix, &mut |key, value| {
+            let sequence = number(Tree::Events, key)?;
+            let place = format!("event {sequence} of conversation {conversation}");
+            if usize::try_from(sequence) != Ok(events.len()) {
+                return Err(StoreError::Damaged {
+                    place,
+                    what: format!("event {} before it is missing", events.len()),
+                });
+            }
+            let plain = unseal(&lock, (Tree::Events, key), value, &place)?;
+            let (at, logged) = record::read_event(&plain, &place)?;
+            events.push(Kept { at, logged });
+            Ok(())
+        })?;
     Ok(events)
 }
 
+/// Opens a record, or says that it is damaged.
+pub(super) fn unseal(
+    lock: &Lock,
+    (tree, key): (Tree, &[u8]),
+    sealed: &[u8],
+    place: &str,
+) -> Result<Vec<u8>, StoreError> {
+    let plain = lock.open(tree, key, sealed);
+    plain.ok_or_else(|| StoreError::Damaged {
+        place: place.to_owned(),
+        what: "its seal is broken".to_owned(),
+    })
+}
+
 /// What was said in a turn.
-pub fn said(
-    engine: &dyn Engine,
+pub(super) fn said(
+    ledger: &Ledger,
     conversation: ConversationId,
     turn: Turn,
 ) -> Result<Option<Outgoing>, StoreError> {
     let key = numbered(conversation, turn);
-    let Some(value) = engine.get(Tree::Replies, &key)? else {
+    let Some(value) = ledger.engine().get(Tree::Replies, &key)? else {
+        return Ok(None);
+    };
+    let (Some(home), Some(lock)) = (ledger.home(conversation)?, ledger.lock(conversation)?) else {
         return Ok(None);
     };
     let place = format!("reply {turn} of conversation {conversation}");
-    let (at, reply) = record::read_reply(&value, &place)?;
+    let sealed = value.get(MESSAGE..).unwrap_or_default();
+    let plain = unseal(&lock, (Tree::Replies, &key), sealed, &place)?;
+    let (at, reply) = record::read_reply(&plain, &place)?;
     Ok(Some(Outgoing {
         conversation,
-        address: home(engine, conversation)?,
+        address: home.address,
         turn,
         at,
         reply,
     }))
 }
 
-fn home(engine: &dyn Engine, conversation: ConversationId) -> Result<Address, StoreError> {
-    let value = engine.get(Tree::Homes, &conversation.0.to_be_bytes())?;
-    let text = value.and_then(|bytes| String::from_utf8(bytes).ok());
-    let text = text.ok_or_else(|| damaged(Tree::Homes, "a conversation has no address"))?;
-    Ok(Address::new(&text))
+/// The conversation and turn that answered a message.
+pub(super) fn answer_of(
+    ledger: &Ledger,
+    message: &MessageId,
+) -> Result<Option<(ConversationId, Turn)>, StoreError> {
+    let key = ledger
+        .engine()
+        .get(Tree::Messages, &ledger.message(message))?;
+    key.map(|key| {
+        Ok((
+            conversation(Tree::Messages, &key)?,
+            number(Tree::Messages, &key)?,
+        ))
+    })
+    .transpose()
 }
 
 /// What a message was answered with.
-pub fn answered(engine: &dyn Engine, message: &MessageId) -> Result<Option<Outgoing>, StoreError> {
-    match engine.get(Tree::Messages, message.as_str().as_bytes())? {
-        Some(key) => said_under(engine, Tree::Messages, &key).map(Some),
+pub(super) fn answered(
+    ledger: &Ledger,
+    message: &MessageId,
+) -> Result<Option<Outgoing>, StoreError> {
+    match answer_of(ledger, message)? {
+        Some((of, turn)) => said(ledger, of, turn),
         None => Ok(None),
     }
 }
 
-/// The reply under a key that an index points to; it must be there.
-fn said_under(engine: &dyn Engine, tree: Tree, key: &[u8]) -> Result<Outgoing, StoreError> {
-    let found = said(engine, conversation(tree, key)?, number(tree, key)?)?;
-    found.ok_or_else(|| damaged(tree, "it points to a reply that is not there"))
-}
-
 /// All that a message at an address needs.
-pub fn before(
-    engine: &dyn Engine,
+pub(super) fn before(
+    ledger: &Ledger,
     address: &Address,
     message: Option<&MessageId>,
 ) -> Result<Before, StoreError> {
     if let Some(message) = message
-        && let Some(outgoing) = answered(engine, message)?
+        && let Some((of, turn)) = answer_of(ledger, message)?
     {
-        return Ok(Before::Answered(Box::new(outgoing)));
+        return Ok(match said(ledger, of, turn)? {
+            Some(outgoing) => Before::Answered(Box::new(outgoing)),
+            None if index::is_forgotten(ledger.engine(), of)? => Before::Forgotten,
+            None => {
+                return Err(damaged(
+                    Tree::Messages,
+                    "it points to a reply that is not there",
+                ));
+            }
+        });
     }
-    match latest(engine, address)? {
+    match index::latest(ledger, address)? {
         Some(conversation) => {
-            let kept = load(engine, conversation)?;
+            let kept = load(ledger, conversation)?;
             Ok(Before::Events(conversation, kept))
         }
         None => Ok(Before::Nothing),
     }
 }
 
-/// The conversation opened last at an address.
-pub fn latest(
-    engine: &dyn Engine,
-    address: &Address,
-) -> Result<Option<ConversationId>, StoreError> {
-    match engine.last(Tree::Addresses, &address_prefix(address))? {
-        Some((_, id)) => conversation(Tree::Addresses, &id).map(Some),
-        None => Ok(None),
-    }
-}
-
-/// All conversations of a status.
-pub fn with_status(engine: &dyn Engine, status: Status) -> Result<Vec<ConversationId>, StoreError> {
-    let mut found = Vec::new();
-    engine.scan(Tree::Statuses, &[status_prefix(status)], &mut |key, _| {
-        found.push(conversation(Tree::Statuses, &key[1..])?);
-        Ok(())
-    })?;
-    Ok(found)
-}
-
 /// Replies not known to be sent.
-pub fn unsent(engine: &dyn Engine) -> Result<Vec<Outgoing>, StoreError> {
+pub(super) fn unsent(ledger: &Ledger) -> Result<Vec<Outgoing>, StoreError> {
     let mut found = Vec::new();
-    engine.scan(Tree::Outbox, &[], &mut |key, _| {
-        found.push(said_under(engine, Tree::Outbox, key)?);
+    ledger.engine().scan(Tree::Outbox, &[], &mut |key, _| {
+        let (of, turn) = (conversation(Tree::Outbox, key)?, number(Tree::Outbox, key)?);
+        let outgoing = said(ledger, of, turn)?;
+        let missing = || damaged(Tree::Outbox, "it points to a reply that is not there");
+        found.push(outgoing.ok_or_else(missing)?);
         Ok(())
     })?;
     Ok(found)
 }
 
 /// Takes a reply out of the outbox.
-pub fn mark_sent(
-    engine: &mut dyn Engine,
+pub(super) fn mark_sent(
+    ledger: &mut Ledger,
     conversation: ConversationId,
     turn: Turn,
 ) -> Result<(), StoreError> {
     let ops = vec![Op::Remove(Tree::Outbox, numbered(conversation, turn))];
-    engine.apply(&Batch(ops)).map(drop)
+    ledger.apply(&Batch(ops)).map(drop)
 }

@@ -1,6 +1,7 @@
 //! What conversations, the places where they are held, and messages are called.
 
 use crate::reply::Phase;
+use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 
@@ -27,7 +28,7 @@ impl FromStr for ConversationId {
 
 /// Where a conversation is held: the channel, then whatever tells its places apart, with slashes,
 /// the wider place first (`terminal`, `discord/GUILD/THREAD`), so that a prefix names a group.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Address(String);
 
 impl Address {
@@ -38,6 +39,51 @@ impl Address {
     }
 
     /// The address as given.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl Address {
+    /// The group that the place belongs to: everything before the last slash, or all of it.
+    #[must_use]
+    pub fn group(&self) -> Group {
+        let wider = self.0.rsplit_once('/').map_or(&*self.0, |(wider, _)| wider);
+        Group(wider.to_owned())
+    }
+}
+
+/// A set of places under the same rules: `terminal`, `discord/GUILD`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Group(String);
+
+impl Group {
+    /// A group by its name.
+    #[must_use]
+    pub fn new(text: &str) -> Self {
+        Self(text.to_owned())
+    }
+
+    /// The name as given.
+    #[must_use]
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+/// Whose a conversation is: the channel, then its own id of the person (`discord/USER`).
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct Rider(String);
+
+impl Rider {
+    /// A rider by the channel's id.
+    #[must_use]
+    pub fn new(text: &str) -> Self {
+        Self(text.to_owned())
+    }
+
+    /// The id as given.
     #[must_use]
     pub fn as_str(&self) -> &str {
         &self.0
@@ -64,7 +110,8 @@ impl MessageId {
 }
 
 /// Whether anything is left to do in a conversation.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Status {
     /// The rider's next message goes on with it.
     Unfinished,
@@ -72,11 +119,18 @@ pub enum Status {
     HandedOver,
     /// It has ended.
     Closed,
+    /// It was closed after a long silence; the rider's next message goes on with it.
+    Resting,
 }
 
 impl Status {
     /// Every status.
-    pub const ALL: [Status; 3] = [Status::Unfinished, Status::HandedOver, Status::Closed];
+    pub const ALL: [Status; 4] = [
+        Status::Unfinished,
+        Status::HandedOver,
+        Status::Closed,
+        Status::Resting,
+    ];
 
     /// The status of a conversation in a phase.
     #[must_use]

@@ -1,6 +1,6 @@
-//! The one thread that owns the engine, and the line of work before it.
+//! The one thread that owns the ledger, and the line of work before it.
 
-use super::engine::Engine;
+use super::ledger::Ledger;
 use super::problem::StoreError;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{self, JoinHandle};
@@ -9,36 +9,35 @@ use tokio::sync::oneshot;
 /// Hands out a result, or the failure of the sync that should have made it durable.
 type Release = Box<dyn FnOnce(Option<&StoreError>) + Send>;
 
-/// Works on the engine, and keeps its result back until it is released.
-type Work = Box<dyn FnOnce(&mut dyn Engine) -> Release + Send>;
+/// Works on the ledger, and keeps its result back until it is released.
+type Work = Box<dyn FnOnce(&mut Ledger) -> Release + Send>;
 
 struct Job {
     writes: bool,
     work: Work,
 }
 
-/// The thread and the way to it. Dropped, it finishes what waits, closes the engine, and is gone.
+/// The thread and the way to it. Dropped, it finishes what waits, closes the ledger, and is gone.
 pub struct Owner {
     jobs: Option<Sender<Job>>,
     thread: Option<JoinHandle<()>>,
 }
 
 impl Owner {
-    /// Starts the thread and makes the engine on it.
-    pub fn start<E, F>(make: F) -> Result<Self, StoreError>
+    /// Starts the thread and makes the ledger on it.
+    pub fn start<F>(make: F) -> Result<Self, StoreError>
     where
-        E: Engine + 'static,
-        F: FnOnce() -> Result<E, StoreError> + Send + 'static,
+        F: FnOnce() -> Result<Ledger, StoreError> + Send + 'static,
     {
         let (jobs, line) = channel();
         let (opened, opening) = channel();
         let thread = thread::Builder::new()
             .name("store".to_owned())
             .spawn(move || match make() {
-                Ok(mut engine) => {
+                Ok(mut ledger) => {
                     // Whoever waits for this has gone only if the thread could not be used at all.
                     let _ = opened.send(Ok(()));
-                    serve(&line, &mut engine);
+                    serve(&line, &mut ledger);
                 }
                 Err(error) => {
                     let _ = opened.send(Err(error));
@@ -56,16 +55,16 @@ impl Owner {
     pub async fn read<T, F>(&self, work: F) -> Result<T, StoreError>
     where
         T: Send + 'static,
-        F: FnOnce(&dyn Engine) -> Result<T, StoreError> + Send + 'static,
+        F: FnOnce(&Ledger) -> Result<T, StoreError> + Send + 'static,
     {
-        self.ask(false, move |engine| work(engine)).await
+        self.ask(false, move |ledger| work(ledger)).await
     }
 
     /// Work whose changes are durable when this returns.
     pub async fn write<T, F>(&self, work: F) -> Result<T, StoreError>
     where
         T: Send + 'static,
-        F: FnOnce(&mut dyn Engine) -> Result<T, StoreError> + Send + 'static,
+        F: FnOnce(&mut Ledger) -> Result<T, StoreError> + Send + 'static,
     {
         self.ask(true, work).await
     }
@@ -73,11 +72,11 @@ impl Owner {
     async fn ask<T, F>(&self, writes: bool, work: F) -> Result<T, StoreError>
     where
         T: Send + 'static,
-        F: FnOnce(&mut dyn Engine) -> Result<T, StoreError> + Send + 'static,
+        F: FnOnce(&mut Ledger) -> Result<T, StoreError> + Send + 'static,
     {
         let (answer, answered) = oneshot::channel();
-        let work = move |engine: &mut dyn Engine| -> Release {
-            let result = work(engine);
+        let work = move |ledger: &mut Ledger| -> Release {
+            let result = work(ledger);
             Box::new(move |failure| {
                 let result = failure.map_or(result, |failure| Err(failure.clone()));
                 // Nobody waits any more: the asker was cancelled, the work is done all the same.
@@ -105,12 +104,12 @@ impl Drop for Owner {
 }
 
 /// Does what waits, round by round: all work, one sync, then all answers.
-fn serve(line: &Receiver<Job>, engine: &mut dyn Engine) {
+fn serve(line: &Receiver<Job>, ledger: &mut Ledger) {
     while let Ok(first) = line.recv() {
         let round: Vec<Job> = std::iter::once(first).chain(line.try_iter()).collect();
         let writes = round.iter().any(|job| job.writes);
-        let releases: Vec<Release> = round.into_iter().map(|job| (job.work)(engine)).collect();
-        let failure = if writes { engine.sync().err() } else { None };
+        let releases: Vec<Release> = round.into_iter().map(|job| (job.work)(ledger)).collect();
+        let failure = if writes { ledger.sync().err() } else { None };
         for release in releases {
             release(failure.as_ref());
         }

@@ -62,8 +62,9 @@ pub enum StoreError {
     /// What is stored cannot be what was written.
     #[error(
         "{place} is damaged: {what}.\n\
-         Make a copy of the data folder before anything else, then bring back a backup, or start \
-         with another folder by --data. Nothing was thrown away."
+         Make a copy of the data folder before anything else, then bring back a backup with \
+         `floatbowl restore`, or what can still be read with `floatbowl store salvage`. Nothing was \
+         thrown away."
     )]
     Damaged {
         /// The file or record.
@@ -90,6 +91,23 @@ pub enum StoreError {
         /// The file or folder.
         place: String,
         /// What the system said.
+        what: String,
+    },
+    /// The system gives no random numbers, so nothing can be sealed.
+    #[error(
+        "this system gives no random numbers ({what}), so nothing can be kept safely.\n\
+         Nothing was stored. Start floatbowl where /dev/urandom can be read."
+    )]
+    NoRandomness {
+        /// What the system said.
+        what: String,
+    },
+    /// A backup cannot be brought back as it is.
+    #[error("{place}: {what}")]
+    Backup {
+        /// The file, with the line.
+        place: String,
+        /// What is wrong, and what to do.
         what: String,
     },
     /// The store stopped after an earlier failure.

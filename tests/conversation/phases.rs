@@ -1,69 +1,81 @@
-//! Every phase met with every sort of message, against a table of what should come next.
+//! Every place a conversation can be at, met with every sort of message, against a table.
 
-use crate::bike::Bike;
-use floatbowl::reply::Phase;
-use std::collections::BTreeMap;
+use crate::small::Talk;
+use serde::Deserialize;
+use std::collections::{BTreeMap, BTreeSet};
 
-type Table = BTreeMap<String, BTreeMap<String, String>>;
-
-fn name(phase: Phase) -> String {
-    let name = serde_json::to_value(phase).unwrap();
-    name.as_str().unwrap().to_owned()
+/// A place: the messages that lead to it, and what each sort of message makes of it.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Place {
+    script: Vec<String>,
+    at: String,
+    then: BTreeMap<String, String>,
 }
 
-fn words(input: &str) -> &str {
-    match input {
-        "cannot" => "I can't do that",
-        "unsure" => "I don't know",
-        "why" => "why?",
-        "person" => "I want to talk to a person",
-        "start-over" => "start over",
-        "so-far" => "what have we got so far",
-        "danger" => "fuel is leaking out of the hose",
-        "nonsense" => "blue elephants",
-        other => other,
-    }
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Table {
+    inputs: BTreeMap<String, String>,
+    place: BTreeMap<String, Place>,
 }
 
-/// A conversation that has just come to a phase.
-fn at(phase: &str) -> Bike {
-    let mut bike = Bike::with(&["circuit-fuse-blown"], false);
-    match phase {
-        "intake" => return bike,
-        "closed" => bike.say("stop"),
-        "handed-over" => bike.say("I want to talk to a person"),
-        _ => bike.say("it cranks but does not start and the pump is silent"),
-    }
-    let wanted = if phase == "halted" { "testing" } else { phase };
-    for _ in 0..80 {
-        if name(bike.reply.phase) == wanted {
-            break;
-        }
-        bike.answer();
-    }
-    if phase == "halted" {
-        bike.say(words("danger"));
-    }
-    assert_eq!(name(bike.reply.phase), phase, "{}", bike.transcript);
-    bike
+fn table() -> Table {
+    toml::from_str(include_str!("phases.toml")).unwrap()
+}
+
+fn talk(script: &[String]) -> Talk {
+    let mut talk = Talk::begin();
+    script.iter().for_each(|line| talk.say(line));
+    talk
 }
 
 #[test]
-fn every_message_in_every_phase_leads_where_the_table_says() {
-    let table: Table = toml::from_str(include_str!("phases.toml")).unwrap();
-    assert_eq!(table.len(), 10);
+fn every_message_at_every_place_leads_where_the_table_says() {
+    let table = table();
     let mut wrong = Vec::new();
-    for (phase, row) in &table {
-        assert_eq!(row.len(), 14, "{phase}");
-        let start = at(phase);
-        for (input, expected) in row {
-            let mut bike = start.clone();
-            bike.say(words(input));
-            let next = name(bike.reply.phase);
-            if !expected.split('/').any(|phase| phase == next) {
-                wrong.push(format!("{phase} + {input}: {next}, not {expected}"));
+    for (name, place) in &table.place {
+        let start = talk(&place.script);
+        if start.place() != place.at {
+            wrong.push(format!("[place.{name}] at = \"{}\"", start.place()));
+        }
+        for (input, text) in &table.inputs {
+            let mut talk = start.clone();
+            talk.say(text);
+            let expected = place.then.get(input).map_or("nothing", String::as_str);
+            if talk.place() != expected {
+                wrong.push(format!(
+                    "{name}: {input} = \"{}\", not {expected}",
+                    talk.place()
+                ));
             }
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_table_leaves_no_phase_out() {
+    let table = table();
+    let phases: BTreeSet<&str> = table
+        .place
+        .values()
+        .filter_map(|place| place.at.split(' ').next())
+        .collect();
+    let all = [
+        "closed",
+        "halted",
+        "handed-over",
+        "intake",
+        "profile",
+        "proof",
+        "refit",
+        "repair",
+        "surroundings",
+        "testing",
+    ];
+    assert_eq!(phases, BTreeSet::from(all));
+    for place in table.place.values() {
+        assert!(place.then.keys().eq(table.inputs.keys()));
+    }
 }

@@ -4,7 +4,7 @@ use floatbowl::conversation::event::{Event, Incoming, Logged, Step, Terms, Topic
 use floatbowl::desk::Dialogue;
 use floatbowl::reply::{Choice, Line, Means, Next, NextKind, Phase, Reply};
 
-/// Counts the messages, repeats them, closes at "bye", and stops at "fire".
+/// Counts the messages, repeats them, closes at "bye", stops at "fire", and asks to be forgotten.
 pub struct Counting;
 
 impl Dialogue for Counting {
@@ -24,7 +24,10 @@ impl Dialogue for Counting {
             "fire" => Phase::Halted,
             _ => Phase::Testing,
         };
-        let events = vec![Event::Heard(incoming.clone()), Event::Asked(step())];
+        let mut events = vec![Event::Heard(incoming.clone()), Event::Asked(step())];
+        if text.contains("forget me") {
+            events.push(Event::ForgetAsked);
+        }
         (events, say(turn, phase, &format!("{turn}: {text}")))
     }
 

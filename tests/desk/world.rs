@@ -21,6 +21,7 @@ pub fn given(first: u64) -> Given {
 pub fn message(address: &str, id: Option<&str>, text: &str) -> Message {
     Message {
         address: Address::new(address),
+        rider: None,
         id: id.map(MessageId::new),
         incoming: Incoming::Text(text.to_owned()),
     }

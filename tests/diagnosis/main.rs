@@ -1,7 +1,9 @@
 //! Belief and planning against hand arithmetic, published networks, enumeration and the optimum.
 
+mod access;
 mod belief;
 mod brute_force;
+mod doubt;
 mod exported;
 mod hand;
 mod planning;

@@ -73,7 +73,7 @@ impl<P: Fn(&Situation) -> Choice> Trial<'_, P> {
     fn run(&self, node: &Node) -> f64 {
         let mass: f64 = node.weights.iter().map(|(_, weight)| weight).sum();
         if mass < 1e-6 {
-            return mass * self.prices().handing_over();
+            return self.handing_over(node);
         }
         let belief = Belief::given(self.model, &node.findings);
         let choice = (self.policy)(&Situation {
@@ -86,10 +86,18 @@ impl<P: Fn(&Situation) -> Choice> Trial<'_, P> {
             depth: Depth::TwoSteps,
         });
         match choice {
-            Choice::HandOver => mass * self.prices().handing_over(),
+            Choice::HandOver => self.handing_over(node),
             Choice::Repair(fault) => self.repair(node, fault),
             Choice::Observe(observations) => self.observe(node, observations[0], mass),
         }
+    }
+
+    fn handing_over(&self, node: &Node) -> f64 {
+        let minutes = |(set, weight): &(Vec<FaultIx>, f64)| {
+            let faults = f64::from(u32::try_from(set.len()).expect("few"));
+            self.prices().handing_over(*weight, weight * faults)
+        };
+        node.weights.iter().map(minutes).sum()
     }
 
     fn prices(&self) -> Prices<'_> {

@@ -83,7 +83,8 @@ fn the_reading_that_fits_the_others_badly_is_named() {
         ("relay-click", "relay-clicks"),
     ]);
     bike.look(|situation| {
-        let conflict = conflict_in(situation, &plan(situation).choice).expect("there is one");
+        let conflict =
+            conflict_in(situation, &plan(situation).choice, |_| true).expect("there is one");
         assert_eq!(conflict.observation, bike.observation("battery-voltage"));
         assert!(conflict.bits >= 4.0, "{conflict:?}");
     });
@@ -101,7 +102,10 @@ fn a_rare_but_consistent_case_is_no_conflict() {
         for (observation, bits) in misfits(situation.model, situation.belief) {
             assert!(bits < 3.0, "{observation:?} {bits}");
         }
-        assert_eq!(conflict_in(situation, &plan(situation).choice), None);
+        assert_eq!(
+            conflict_in(situation, &plan(situation).choice, |_| true),
+            None
+        );
     });
 }
 

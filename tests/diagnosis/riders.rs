@@ -2,6 +2,7 @@
 
 use crate::policy::{hard, with_proof};
 use crate::random::{Dice, system};
+use floatbowl::diagnosis::conflict::conflict_in;
 use floatbowl::diagnosis::cost::{Openings, Prices};
 use floatbowl::diagnosis::{Belief, Choice, Depth, Finding, Prior, Situation, Terms, plan};
 use floatbowl::knowledge::model::{FaultIx, Model, ObservationIx};
@@ -22,10 +23,15 @@ struct Rider<'a> {
     proof: ObservationIx,
     present: Vec<FaultIx>,
     dice: Dice,
+    /// The check that is misread the first time it is made, by its place in order.
+    misreads: Option<usize>,
+    checks: usize,
 }
 
 impl Rider<'_> {
     fn answer(&mut self, observation: ObservationIx) -> Finding {
+        let misread = self.misreads == Some(self.checks);
+        self.checks += 1;
         let looked_at = &self.model.observations[observation.at()];
         let decides = looked_at
             .causes
@@ -34,13 +40,19 @@ impl Rider<'_> {
         let outcome = self
             .dice
             .pick(decides.map_or(&looked_at.normal, |cause| &cause.outcomes));
-        hard(self.model, observation, outcome)
+        let outcomes = looked_at.outcomes.len();
+        hard(
+            self.model,
+            observation,
+            (outcome + usize::from(misread)) % outcomes,
+        )
     }
 
     fn follow(mut self, terms: Terms) -> Fare {
         let complaint = ObservationIx(0);
         let mut findings = vec![hard(self.model, complaint, 1)];
         let mut open = Openings::default();
+        let mut repeated: Vec<ObservationIx> = Vec::new();
         let mut left: Vec<ObservationIx> = (1..self.proof.at()).map(ObservationIx::from).collect();
         let mut fare = Fare {
             first_repair_right: None,
@@ -61,7 +73,18 @@ impl Rider<'_> {
                 terms,
                 depth: Depth::OneStep,
             };
-            match plan(&situation).choice {
+            let choice = plan(&situation).choice;
+            let may_repeat =
+                |o: ObservationIx| o != complaint && o != self.proof && !repeated.contains(&o);
+            let conflict = conflict_in(&situation, &choice, may_repeat);
+            if let Some(conflict) = conflict.filter(|conflict| conflict.changes_answer) {
+                repeated.push(conflict.observation);
+                fare.minutes += prices.observing(&[conflict.observation], open);
+                let answer = self.answer(conflict.observation);
+                findings.push(answer);
+                continue;
+            }
+            match choice {
                 Choice::HandOver => {
                     fare.minutes += self.model.handover_minutes;
                     return fare;
@@ -115,7 +138,7 @@ fn draw(model: &Model, dice: &mut Dice, count: usize) -> Vec<FaultIx> {
     }
 }
 
-fn fares(models: u64, faults: usize) -> Vec<Fare> {
+fn fares(models: u64, faults: usize, misreads: Option<usize>) -> Vec<Fare> {
     let mut fares = Vec::new();
     for model in 0..models {
         let (model, proof) = with_proof(system(model, 24, 49));
@@ -129,6 +152,8 @@ fn fares(models: u64, faults: usize) -> Vec<Fare> {
                 proof,
                 present,
                 dice,
+                misreads,
+                checks: 0,
             };
             fares.push(rider.follow(Terms::default()));
         }
@@ -146,9 +171,9 @@ fn share(fares: &[Fare], holds: impl Fn(&Fare) -> bool) -> f64 {
 /// ten end with both repaired. On 200 riders with one fault 97.5 % had the right one first.
 #[test]
 fn the_first_repair_is_nearly_always_the_right_one() {
-    let single = fares(12, 1);
+    let single = fares(12, 1, None);
     let first_right = share(&single, |fare| fare.first_repair_right == Some(true));
-    let both = share(&fares(6, 2), |fare| fare.found_all);
+    let both = share(&fares(6, 2, None), |fare| fare.found_all);
     let minutes: f64 = single.iter().map(|fare| fare.minutes).sum();
     println!(
         "60 riders with one fault: first repair right {first_right:.3}, found {:.3}, {minutes:.0} minutes in all, \
@@ -159,4 +184,20 @@ fn the_first_repair_is_nearly_always_the_right_one() {
     assert!(first_right >= 0.9, "{first_right}");
     assert!(share(&single, |fare| fare.found_all) >= 0.97);
     assert!(both >= 0.9, "{both}");
+}
+
+/// A rider who misreads one check, the first, the third or the fifth one asked for, still ends with
+/// the fault repaired in 88 of 100.
+#[test]
+fn a_rider_who_misread_one_check_recovers() {
+    let misread: Vec<Fare> = [0, 2, 4]
+        .into_iter()
+        .flat_map(|at| fares(8, 1, Some(at)))
+        .collect();
+    let found = share(&misread, |fare| fare.found_all);
+    println!(
+        "{} riders misread one check: found {found:.3}",
+        misread.len()
+    );
+    assert!(found >= 0.88, "{found}");
 }

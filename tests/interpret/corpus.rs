@@ -2,8 +2,10 @@
 //!
 //! The first line of a file names the floor: `{"floor": 0.9}`. A message counts as right when every
 //! field of the interpretation equals its label, fields not labelled being empty. A label may say
-//! `only` for the fields it is about.
+//! `only` for the fields it is about, and name under `either` ids that may be reported or not, since
+//! people who know the trade would differ (`-` before a complaint said not to be there).
 
+use super::tally::{COUNTED, Tally, ids};
 use floatbowl::knowledge::phrase::Phrases;
 use floatbowl::language::{Line, Report, interpret};
 use serde_json::{Map, Value, json};
@@ -44,7 +46,7 @@ impl fmt::Display for Score {
 }
 
 /// Scores every file of a folder, in order of name.
-pub fn score_all(folder: &str, phrases: &Phrases) -> Vec<Score> {
+pub fn score_all(folder: &str, phrases: &Phrases, tally: &mut Tally) -> Vec<Score> {
     let mut paths: Vec<_> = fs::read_dir(folder)
         .expect("the corpus folder")
         .map(|entry| entry.expect("a file").path())
@@ -63,12 +65,13 @@ pub fn score_all(folder: &str, phrases: &Phrases) -> Vec<Score> {
                 feature,
                 &fs::read_to_string(path).expect("readable"),
                 phrases,
+                tally,
             )
         })
         .collect()
 }
 
-fn score(feature: String, text: &str, phrases: &Phrases) -> Score {
+fn score(feature: String, text: &str, phrases: &Phrases, tally: &mut Tally) -> Score {
     let mut score = Score {
         feature,
         right: 0,
@@ -87,14 +90,14 @@ fn score(feature: String, text: &str, phrases: &Phrases) -> Score {
             continue;
         }
         score.all += 1;
-        if is_right(&label, phrases) {
+        if is_right(&label, phrases, tally) {
             score.right += 1;
         }
     }
     score
 }
 
-fn is_right(label: &Map<String, Value>, phrases: &Phrases) -> bool {
+fn is_right(label: &Map<String, Value>, phrases: &Phrases, tally: &mut Tally) -> bool {
     let input = json!({
         "text": label["text"],
         "expecting": label.get("expecting"),
@@ -104,10 +107,18 @@ fn is_right(label: &Map<String, Value>, phrases: &Phrases) -> bool {
     let read = Report::from(&interpret(&line.text, &line.context(), phrases));
     let read = serde_json::to_value(&read).expect("plain data");
     let fields = read.as_object().expect("an object");
+    let either = label.get("either").unwrap_or(&Value::Null);
+    for field in COUNTED.into_iter().filter(|field| judged(label, field)) {
+        let wanted = label.get(field).unwrap_or(&Value::Null);
+        tally.count(field, &fields[field], wanted, either);
+    }
     let wrong: Vec<String> = fields
         .iter()
         .filter(|(name, _)| judged(label, name))
-        .filter(|(name, got)| !same(name, got, label.get(*name)))
+        .filter(|(name, got)| {
+            let wanted = label.get(*name);
+            !same(name, got, wanted) && !same_but_for(either, got, wanted.unwrap_or(&Value::Null))
+        })
         .map(|(name, got)| {
             format!(
                 "  {name}: {got}, not {}",
@@ -119,6 +130,15 @@ fn is_right(label: &Map<String, Value>, phrases: &Phrases) -> bool {
         println!("{}\n{}", label["text"], wrong.join("\n"));
     }
     wrong.is_empty()
+}
+
+/// Whether two lists differ only in ids that may be reported or not.
+fn same_but_for(either: &Value, got: &Value, label: &Value) -> bool {
+    let (either, got, label) = (ids(either), ids(got), ids(label));
+    !either.is_empty()
+        && got
+            .symmetric_difference(&label)
+            .all(|id| either.contains(id))
 }
 
 /// `only` names the fields that a message is judged on; without it, all are.

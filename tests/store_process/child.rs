@@ -4,7 +4,7 @@ use crate::fake::{Counting, terms};
 use crate::world::{given, message};
 use floatbowl::desk::{Answer, Desk};
 use floatbowl::store::Store;
-use floatbowl::store::name::Address;
+use floatbowl::store::name::{Address, Rider};
 use std::io::{self, Write};
 use std::path::Path;
 use std::process::ExitCode;
@@ -14,6 +14,10 @@ use tokio::runtime::Runtime;
 
 /// How many riders write at once.
 pub const RIDERS: usize = 16;
+/// From this one on, riders ask to be forgotten now and then.
+const SHY: usize = 12;
+/// After how many turns.
+const PATIENCE: u32 = 12;
 
 /// Writes one line at once, so that a kill leaves no half of one.
 fn report(line: &str) {
@@ -77,14 +81,21 @@ async fn one_turn(
 ) -> Result<(), floatbowl::store::problem::StoreError> {
     let address = format!("rider {rider}");
     let standing = desk.standing(&Address::new(&address)).await?;
-    let turn = standing.map_or(0, |standing| standing.turn);
-    let id = |turn: u32| format!("m/{rider}/{turn}");
-    if turn > 0 {
-        let again = message(&address, Some(&id(turn)), "again");
+    let turn = standing.as_ref().map_or(0, |standing| standing.turn);
+    if let Some(standing) = standing.filter(|_| rider >= SHY && turn >= PATIENCE) {
+        report(&format!("forgetting {} {turn}", standing.conversation));
+        desk.forget(Rider::new(&address)).await?;
+        report(&format!("forgot {} {turn}", standing.conversation));
+        return Ok(());
+    }
+    // Where a conversation is begun anew, numbers would come again.
+    let id = |turn: u32| (rider < SHY).then(|| format!("m/{rider}/{turn}"));
+    if rider < SHY && turn > 0 {
+        let again = message(&address, id(turn).as_deref(), "again");
         let again = desk.take(again, &terms()).await?;
         assert!(matches!(again, Answer::Repeat(_)), "{again:?} taken twice");
     }
-    let next = message(&address, Some(&id(turn + 1)), "next");
+    let next = message(&address, id(turn + 1).as_deref(), "next");
     let Answer::New(answers) = desk.take(next, &terms()).await? else {
         panic!("turn {} was taken before it was sent", turn + 1);
     };

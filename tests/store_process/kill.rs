@@ -19,6 +19,10 @@ type Turns = BTreeSet<(ConversationId, u32)>;
 pub struct Acknowledged {
     pub said: Turns,
     pub sent: Turns,
+    /// Conversations that were about to be forgotten.
+    pub forgetting: BTreeSet<ConversationId>,
+    /// Conversations that were forgotten.
+    pub forgotten: BTreeSet<ConversationId>,
     /// The first failure it reported.
     pub error: Option<String>,
 }
@@ -30,6 +34,10 @@ impl Acknowledged {
         match words[0] {
             "said" => assert!(self.said.insert(turn()), "said twice: {line}"),
             "sent" => assert!(self.sent.insert(turn()), "sent twice: {line}"),
+            "forgetting" => {
+                self.forgetting.insert(turn().0);
+            }
+            "forgot" => assert!(self.forgotten.insert(turn().0), "forgotten twice: {line}"),
             "error" => {
                 self.error.get_or_insert_with(|| line.to_owned());
             }
@@ -90,14 +98,17 @@ pub fn nothing_acknowledged_is_lost() {
     }
     assert!(!acknowledged.said.is_empty(), "it never got to speak");
     println!(
-        "{kills} kills, {} turns acknowledged, none missing ... ok",
-        acknowledged.said.len()
+        "{kills} kills, {} turns acknowledged, none missing; {} conversations forgotten, none left ... ok",
+        acknowledged.said.len(),
+        acknowledged.forgotten.len()
     );
 }
 
 /// Reads everything back and compares it with what was acknowledged.
 pub fn check(folder: &Path, acknowledged: &Acknowledged) {
     let store = Store::open(folder).unwrap();
+    let verdict = Runtime::new().unwrap().block_on(store.verify()).unwrap();
+    assert_eq!(verdict.problems, Vec::<String>::new());
     Runtime::new().unwrap().block_on(async {
         let mut kept: BTreeMap<ConversationId, u32> = BTreeMap::new();
         for conversation in store.with_status(Status::Unfinished).await.unwrap() {
@@ -114,7 +125,17 @@ pub fn check(folder: &Path, acknowledged: &Acknowledged) {
             kept.insert(conversation, last);
         }
         assert!(kept.len() <= RIDERS, "a rider was greeted twice");
+        for conversation in &acknowledged.forgotten {
+            assert!(
+                !kept.contains_key(conversation),
+                "{conversation} is still there"
+            );
+        }
         for (conversation, turn) in &acknowledged.said {
+            // Forgetting may have been done and not acknowledged; then all of it is gone.
+            if acknowledged.forgetting.contains(conversation) && !kept.contains_key(conversation) {
+                continue;
+            }
             let last = kept.get(conversation);
             assert!(last >= Some(turn), "turn {turn} of {conversation} is lost");
         }

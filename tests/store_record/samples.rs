@@ -1,11 +1,11 @@
 //! One of everything that can be stored.
 
 use floatbowl::conversation::event::{
-    Declined, Display, Ending, Event, Found, HandOver, Incoming, Logged, Measured, MeterTold,
-    Query, Shown, SpecTold, Step, Target, Terms, Topic,
+    Correction, Declined, Display, Ending, Event, Found, HandOver, Incoming, Logged, Measured,
+    MeterTold, Query, Shown, SpecTold, Step, Target, Terms, Topic,
 };
 use floatbowl::knowledge::model::ObservationKind;
-use floatbowl::quantity::Kind;
+use floatbowl::quantity::{Circumstances, Kind, Warmth};
 use floatbowl::reply::{Ask, Choice, Judged, Line, Means, Next, NextKind, Phase, Reply, Suspect};
 use jiff::Timestamp;
 
@@ -41,6 +41,18 @@ fn measured() -> Measured {
     Measured {
         raw: shown(12.34),
         leads: Some(overload()),
+        over: Some(shown(10.0)),
+        other: Some(shown(1.234)),
+        under: Circumstances {
+            rest: Some(1800.0),
+            warmth: Some(Warmth {
+                celsius: 60.0,
+                doubt: 25.0,
+            }),
+            loaded: Some(false),
+            unsure: true,
+        },
+        confirmed: true,
     }
 }
 
@@ -86,7 +98,9 @@ fn told() -> Vec<Event> {
             observation: "pump-winding".into(),
             low: Some(0.5),
             high: None,
+            celsius: Some(20.0),
         }),
+        Event::PowerTold(75_000.0),
         Event::SystemTold("injected".into()),
         Event::KitTold {
             kit: "helper".into(),
@@ -140,6 +154,7 @@ fn done() -> Vec<Event> {
             doubt: "decimal-slip".to_owned(),
         }),
         Event::Queried(Query::Repeat("battery-rest".into())),
+        Event::Queried(Query::Closer),
         Event::Declined {
             target: Target::Observation("pump-flow".into()),
             reason: Declined::Cannot,
@@ -169,6 +184,18 @@ fn done() -> Vec<Event> {
         Event::Closed(Ending::Stopped),
         Event::Undone(3),
         Event::StartedOver,
+        Event::ForgetAsked,
+        Event::Nudged,
+        Event::Rested,
+        Event::ConsentAsked,
+        Event::Consented(true),
+        Event::Corrected(Correction {
+            turn: 3,
+            meant: vec![("pump-sound".into(), "hums".into())],
+            note: "\"purrs\" is a hum".to_owned(),
+        }),
+        Event::Confirmed(vec!["filter-clogged".into()]),
+        Event::Confirmed(vec![]),
     ]
 }
 

@@ -2,10 +2,9 @@
 
 use super::TerminalError;
 use rustyline::error::ReadlineError;
-use rustyline::history::FileHistory;
+use rustyline::history::MemHistory;
 use rustyline::{Config, Editor};
 use std::io::BufRead;
-use std::path::{Path, PathBuf};
 
 /// What the rider types after.
 pub const PROMPT: &str = "> ";
@@ -54,49 +53,36 @@ pub trait Input {
     }
 }
 
-/// The keyboard, with editing and a history.
+/// The keyboard, with editing, and a history that is gone with the sitting: what a person typed is
+/// kept in the store alone, where it can be forgotten.
 pub struct Keyboard {
-    editor: Editor<(), FileHistory>,
-    history: Option<PathBuf>,
+    editor: Editor<(), MemHistory>,
 }
 
 impl Keyboard {
-    /// A keyboard with the history kept in a file, if one is given.
+    /// A keyboard.
     ///
     /// # Errors
     /// When the terminal cannot be set up.
-    pub fn new(history: Option<&Path>) -> Result<Self, TerminalError> {
+    pub fn new() -> Result<Self, TerminalError> {
         let config = Config::builder()
             .auto_add_history(true)
             .max_history_size(500)?
             .build();
-        let mut editor = Editor::with_config(config)?;
-        if let Some(file) = history.filter(|file| file.exists()) {
-            // An unreadable history costs the rider the arrow keys, not the conversation.
-            if let Err(error) = editor.load_history(file) {
-                tracing::warn!(%error, "the history of typed lines cannot be read");
-            }
-        }
+        let history = MemHistory::with_config(&config);
         Ok(Self {
-            editor,
-            history: history.map(Path::to_owned),
+            editor: Editor::with_history(config, history)?,
         })
     }
 }
 
 impl Input for Keyboard {
     fn next(&mut self) -> Result<Said, TerminalError> {
-        let line = match self.editor.readline(PROMPT) {
-            Ok(line) => line,
-            Err(ReadlineError::Interrupted | ReadlineError::Eof) => return Ok(Said::Leaving),
-            Err(error) => return Err(error.into()),
-        };
-        if let Some(file) = &self.history
-            && let Err(error) = self.editor.append_history(file)
-        {
-            tracing::warn!(%error, "the history of typed lines cannot be written");
+        match self.editor.readline(PROMPT) {
+            Ok(line) => Ok(Said::Line(line)),
+            Err(ReadlineError::Interrupted | ReadlineError::Eof) => Ok(Said::Leaving),
+            Err(error) => Err(error.into()),
         }
-        Ok(Said::Line(line))
     }
 
     fn attended(&self) -> bool {

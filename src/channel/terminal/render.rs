@@ -5,6 +5,7 @@
 
 use super::offer::{Awaits, Item, Offer};
 use super::words;
+use crate::desk::asks_consent;
 use crate::reply::{Line, Phase, Reply};
 use anstyle::{AnsiColor, Style};
 use textwrap::core::display_width;
@@ -53,7 +54,7 @@ pub fn render_again(reply: &Reply, page: Page) -> String {
 
 fn asking(reply: &Reply, mut blocks: Vec<String>, page: Page) -> String {
     let offer = Offer::of(reply);
-    if reply.phase != Phase::Closed {
+    if reply.phase != Phase::Closed || asks_consent(reply) {
         blocks.extend(offered(&offer, page));
         blocks.push(hint(&offer, page));
     }
@@ -106,16 +107,31 @@ fn lines(lines: &[Line], page: Page) -> Vec<String> {
         blocks.push(page.frame(words::DANGER, &dangers));
     }
     let rest: Vec<&Line> = lines.iter().filter(|line| !danger(line)).collect();
-    for run in rest.chunk_by(|a, b| both_cautions(a, b)) {
+    for run in rest.chunk_by(|a, b| both_cautions(a, b) || both_receipts(a, b)) {
         match run {
             [Line::Caution(_), ..] => {
                 let texts: Vec<&str> = run.iter().filter_map(|line| caution_text(line)).collect();
                 blocks.push(page.cautions(&texts));
             }
+            [Line::Receipt(_), _, ..] => {
+                let texts: Vec<&str> = run.iter().filter_map(|line| receipt_text(line)).collect();
+                blocks.push(page.receipts(&texts));
+            }
             run => blocks.extend(run.iter().map(|line| page.line(line))),
         }
     }
     blocks
+}
+
+fn receipt_text(line: &Line) -> Option<&str> {
+    match line {
+        Line::Receipt(text) => Some(text),
+        _ => None,
+    }
+}
+
+fn both_receipts(a: &Line, b: &Line) -> bool {
+    receipt_text(a).is_some() && receipt_text(b).is_some()
 }
 
 fn danger_text(line: &Line) -> Option<&str> {
@@ -175,7 +191,8 @@ impl Page {
             Line::Danger(text) => self.frame(words::DANGER, &[text]),
             Line::Caution(text) => self.cautions(&[text]),
             Line::Judgement(text) => self.margin("  = ", "    ", text),
-            Line::Receipt(text) | Line::Plain(text) => self.hang("", text),
+            Line::Receipt(text) => self.receipt(text),
+            Line::Plain(text) => self.hang("", text),
             Line::Instruction(text) => self.styled(bold(), &self.hang("=> ", text)),
             Line::Steps(texts) => self.steps(texts),
             Line::Question(text) => self.styled(bold(), &self.hang("", text)),
@@ -186,6 +203,17 @@ impl Page {
         let numbered = (1..).zip(texts);
         let steps = numbered.map(|(n, text)| self.hang(&format!("{:>5} ", format!("{n}.")), text));
         steps.collect::<Vec<_>>().join("\n")
+    }
+
+    /// What was understood, in words that show that it is an echo.
+    fn receipt(self, text: &str) -> String {
+        self.margin(&format!("{} ", words::UNDERSTOOD), "  ", text)
+    }
+
+    fn receipts(self, texts: &[&str]) -> String {
+        let items = texts.iter().map(|text| self.margin("  - ", "    ", text));
+        let head = std::iter::once(words::UNDERSTOOD.to_owned());
+        head.chain(items).collect::<Vec<_>>().join("\n")
     }
 
     fn cautions(self, texts: &[&str]) -> String {

@@ -5,7 +5,7 @@ use super::offer::{Awaits, Offer};
 use super::render::{Page, join, offered, render, render_again, render_lines};
 use super::{Setting, TerminalError, address, words};
 use crate::conversation::event::Incoming;
-use crate::desk::{Answer, Desk, Dialogue, Message, Standing};
+use crate::desk::{Answer, Desk, Dialogue, Message, Standing, asks_consent};
 use crate::reply::{Phase, Reply};
 use crate::store::Outgoing;
 use crate::store::name::Status;
@@ -61,7 +61,9 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
         self.catch_up()?;
         let standing = self.runtime.block_on(self.desk.standing(&address()))?;
         let reply = match standing {
-            Some(standing) if standing.status == Status::Unfinished => self.come_back(standing)?,
+            Some(standing) if matches!(standing.status, Status::Unfinished | Status::Resting) => {
+                self.come_back(standing)?
+            }
             _ => Some(self.begin()?),
         };
         match reply {
@@ -88,7 +90,7 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
 
     fn begin(&mut self) -> Result<Reply, TerminalError> {
         let address = address();
-        let opening = self.desk.open(&address, &self.setting.terms);
+        let opening = self.desk.open(&address, None, &self.setting.terms);
         let outgoing = self.runtime.block_on(opening)?;
         self.show(&outgoing)?;
         Ok(outgoing.reply)
@@ -150,7 +152,7 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
     }
 
     fn converse(mut self, mut reply: Reply) -> Result<(), TerminalError> {
-        while reply.phase != Phase::Closed {
+        while reply.phase != Phase::Closed || asks_consent(&reply) {
             match self.hear(&Offer::of(&reply))? {
                 Some(incoming) => reply = self.turn(incoming)?,
                 None => return self.leave(),
@@ -202,6 +204,7 @@ impl<'a, D: Dialogue, I: Input, W: Write> Session<'a, D, I, W> {
     fn turn(&mut self, incoming: Incoming) -> Result<Reply, TerminalError> {
         let message = Message {
             address: address(),
+            rider: None,
             id: None,
             incoming,
         };

@@ -7,6 +7,8 @@ use std::path::Path;
 pub const DANGER: &str = "DANGER: do this first";
 /// Above the cautions.
 pub const CAUTION: &str = "CAUTION";
+/// Before what was understood of a message.
+pub const UNDERSTOOD: &str = "Understood:";
 /// Under numbered choices.
 pub const PICK: &str = "Type a number, or say it in your own words.";
 /// Where nothing is to be picked.

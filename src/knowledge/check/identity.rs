@@ -1,7 +1,7 @@
 //! Checks that every name means one thing.
 
 use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE, OUTSIDE};
-use crate::knowledge::library::{Library, Placed, Spot};
+use crate::knowledge::library::{Library, Placed};
 use crate::knowledge::problem::Problem;
 use std::collections::BTreeMap;
 
@@ -90,16 +90,19 @@ fn repeated(library: &Library, sort: &str, ids: &[(usize, String)]) -> Vec<Probl
     for (_, id) in ids {
         *seen.entry(id).or_default() += 1;
     }
-    let twice = ids
-        .iter()
-        .filter(|(file, id)| seen[id.as_str()] > 1 && *file != usize::MAX);
-    twice
-        .map(|(file, id)| {
-            library.problem(
-                Spot { file: *file, item: id, needle: "" },
+    let mut claims: BTreeMap<&(usize, String), usize> = BTreeMap::new();
+    let mut found = Vec::new();
+    for claim in ids {
+        let (file, id) = claim;
+        let nth = claims.entry(claim).or_default();
+        if seen[id.as_str()] > 1 && *file != usize::MAX {
+            found.push(library.claim(
+                (*file, id, *nth),
                 format!("The {sort} id \"{id}\" is claimed more than once, or is one the program uses itself."),
                 "Give each its own id; ids of outcomes are unique over all observations.",
-            )
-        })
-        .collect()
+            ));
+        }
+        *nth += 1;
+    }
+    found
 }

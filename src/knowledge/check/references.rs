@@ -104,10 +104,10 @@ impl<'a> Index<'a> {
         &self,
         (file, item): (usize, &str),
         names: &Names<'_>,
-        ids: impl IntoIterator<Item = &'b str>,
+        ids: impl IntoIterator<Item = &'b (impl AsRef<str> + ?Sized + 'b)>,
         found: &mut Vec<Problem>,
     ) {
-        for id in ids {
+        for id in ids.into_iter().map(AsRef::as_ref) {
             if !names.known.contains(id) {
                 let needle = format!("\"{id}\"");
                 found.push(self.library.problem(
@@ -131,42 +131,16 @@ impl<'a> Index<'a> {
                 .iter()
                 .flat_map(|path| &path.parts)
                 .chain(&system.parts);
-            self.want(
-                at,
-                &self.parts,
-                parts.map(super::super::id::PartId::as_str),
-                found,
-            );
+            self.want(at, &self.parts, parts, found);
         }
     }
 
     fn openings(&self, found: &mut Vec<Problem>) {
         for opening in &self.library.openings {
             let at = (opening.file, opening.id.as_str());
-            self.want(
-                at,
-                &self.openings,
-                opening
-                    .parent
-                    .iter()
-                    .map(super::super::id::OpeningId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.gates,
-                opening.gates.iter().map(super::super::id::GateId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.cautions,
-                opening
-                    .cautions
-                    .iter()
-                    .map(super::super::id::CautionId::as_str),
-                found,
-            );
+            self.want(at, &self.openings, opening.parent.iter(), found);
+            self.want(at, &self.gates, opening.gates.iter(), found);
+            self.want(at, &self.cautions, opening.cautions.iter(), found);
         }
     }
 
@@ -174,77 +148,21 @@ impl<'a> Index<'a> {
         for fault in &self.library.faults {
             let at = (fault.file, fault.id.as_str());
             let repair = &fault.repair;
-            self.want(at, &self.parts, [fault.part.as_str()], found);
-            self.want(
-                at,
-                &self.systems,
-                fault
-                    .systems
-                    .iter()
-                    .flatten()
-                    .map(super::super::id::SystemId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.faults,
-                fault.excludes.iter().map(super::super::id::FaultId::as_str),
-                found,
-            );
+            self.want(at, &self.parts, [&fault.part], found);
+            self.want(at, &self.systems, fault.systems.iter().flatten(), found);
+            self.want(at, &self.faults, fault.excludes.iter(), found);
             self.want(
                 at,
                 &self.paths,
-                fault.effect.iter().map(|effect| effect.path.as_str()),
+                fault.effect.iter().map(|effect| &effect.path),
                 found,
             );
-            self.want(
-                at,
-                &self.symptoms,
-                fault
-                    .shows
-                    .keys()
-                    .map(super::super::id::ObservationId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.history,
-                fault
-                    .after
-                    .keys()
-                    .map(super::super::id::ObservationId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.openings,
-                repair
-                    .openings
-                    .iter()
-                    .map(super::super::id::OpeningId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.gates,
-                repair.gates.iter().map(super::super::id::GateId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.cautions,
-                repair
-                    .cautions
-                    .iter()
-                    .map(super::super::id::CautionId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.kit,
-                repair.kit.iter().map(super::super::id::KitId::as_str),
-                found,
-            );
+            self.want(at, &self.symptoms, fault.shows.keys(), found);
+            self.want(at, &self.history, fault.after.keys(), found);
+            self.want(at, &self.openings, repair.openings.iter(), found);
+            self.want(at, &self.gates, repair.gates.iter(), found);
+            self.want(at, &self.cautions, repair.cautions.iter(), found);
+            self.want(at, &self.kit, repair.kit.iter(), found);
         }
     }
 
@@ -260,132 +178,68 @@ impl<'a> Index<'a> {
                 .on
                 .iter()
                 .flat_map(|place| place.blocked.keys().chain(place.starved.keys()));
-            self.want(
-                at,
-                &own,
-                spread
-                    .chain(placed)
-                    .map(super::super::id::OutcomeId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.systems,
-                check
-                    .systems
-                    .iter()
-                    .flatten()
-                    .map(super::super::id::SystemId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.openings,
-                check
-                    .openings
-                    .iter()
-                    .map(super::super::id::OpeningId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.gates,
-                check.gates.iter().map(super::super::id::GateId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.cautions,
-                check
-                    .cautions
-                    .iter()
-                    .map(super::super::id::CautionId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.kit,
-                check.kit.iter().map(super::super::id::KitId::as_str),
-                found,
-            );
+            self.want(at, &own, spread.chain(placed), found);
+            self.want(at, &self.systems, check.systems.iter().flatten(), found);
+            self.want(at, &self.openings, check.openings.iter(), found);
+            self.want(at, &self.gates, check.gates.iter(), found);
+            self.want(at, &self.cautions, check.cautions.iter(), found);
+            self.want(at, &self.kit, check.kit.iter(), found);
             let hazards = check
                 .outcome
                 .iter()
                 .filter_map(|outcome| outcome.hazard.as_ref());
-            self.want(
-                at,
-                &self.hazards,
-                hazards.map(super::super::id::HazardId::as_str),
-                found,
-            );
+            self.want(at, &self.hazards, hazards, found);
             let faults = check.cause.iter().flat_map(|cause| &cause.faults);
-            self.want(
-                at,
-                &self.faults,
-                faults.map(super::super::id::FaultId::as_str),
-                found,
-            );
+            self.want(at, &self.faults, faults, found);
             if let Some(place) = &check.on {
-                self.want(at, &self.paths, [place.path.as_str()], found);
+                self.want(at, &self.paths, [&place.path], found);
                 let ends = place.from.iter().chain([&place.at]);
-                self.want(
-                    at,
-                    &self.parts,
-                    ends.map(super::super::id::PartId::as_str),
-                    found,
-                );
+                self.want(at, &self.parts, ends, found);
             }
         }
     }
 
     fn rest(&self, found: &mut Vec<Problem>) {
+        for gate in &self.library.gates {
+            let at = (gate.file, gate.id.as_str());
+            self.want(at, &self.cautions, &gate.with_one_of, found);
+        }
+        for symptom in &self.library.symptoms {
+            let at = (symptom.file, symptom.id.as_str());
+            self.want(at, &self.systems, symptom.systems.iter().flatten(), found);
+        }
         let outcomes = names("outcome", outcome_ids(self.library));
         let suffixed: Vec<String> = yes_no_ids(self.library);
         for proof in &self.library.proof {
             let at = (proof.file, "proof");
-            self.want(
-                at,
-                &self.gates,
-                proof.gates.iter().map(super::super::id::GateId::as_str),
-                found,
-            );
-            self.want(
-                at,
-                &self.cautions,
-                proof
-                    .cautions
-                    .iter()
-                    .map(super::super::id::CautionId::as_str),
-                found,
-            );
-            self.want(at, &self.hazards, [proof.leak.as_str()], found);
+            self.want(at, &self.gates, proof.gates.iter(), found);
+            self.want(at, &self.cautions, proof.cautions.iter(), found);
+            self.want(at, &self.hazards, [&proof.leak], found);
         }
         for spec in &self.library.specs {
             let at = (spec.file, spec.observation.as_str());
-            self.want(at, &self.observations, [spec.observation.as_str()], found);
+            self.want(at, &self.observations, [&spec.observation], found);
+        }
+        for sheet in &self.library.sheets {
+            let at = (sheet.file, sheet.citation.as_str());
+            self.want(at, &self.systems, sheet.system.as_deref(), found);
+            let specs = sheet.spec.iter().map(|row| row.observation.as_str());
+            self.want(at, &self.observations, specs, found);
         }
         for bike in &self.library.bikes {
             let at = (bike.file, bike.id.as_str());
-            self.want(at, &self.systems, [bike.system.as_str()], found);
-            let specs = bike.spec.iter().map(|spec| spec.observation.as_str());
+            self.want(at, &self.systems, [&bike.system], found);
+            let specs = bike.spec.iter().map(|spec| &spec.observation);
             self.want(at, &self.observations, specs, found);
         }
         for example in &self.library.examples {
             let at = (example.file, example.name.as_str());
-            self.want(at, &self.systems, [example.system.as_str()], found);
-            let evidence = example
-                .evidence
-                .iter()
-                .map(super::super::id::OutcomeId::as_str);
-            let unknown = evidence.filter(|id| !suffixed.iter().any(|known| known == id));
+            self.want(at, &self.systems, [&example.system], found);
+            let evidence = example.evidence.iter();
+            let unknown = evidence.filter(|id| !suffixed.iter().any(|known| known == id.as_str()));
             self.want(at, &outcomes, unknown, found);
             let faults = example.suspects.iter().chain(&example.cleared);
-            self.want(
-                at,
-                &self.faults,
-                faults.map(super::super::id::FaultId::as_str),
-                found,
-            );
+            self.want(at, &self.faults, faults, found);
         }
     }
 }

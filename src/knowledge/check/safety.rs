@@ -35,6 +35,12 @@ pub(super) fn acts_have_their_gates(library: &Library) -> Vec<Problem> {
             (acts || says) && !risk.gates.contains(&gate.id)
         });
         found.extend(missing.map(|(gate, _)| ungated(library, &risk, gate)));
+        let wordless = gates.iter().filter(|(gate, _)| {
+            risk.gates.contains(&gate.id)
+                && !gate.with_one_of.is_empty()
+                && !gate.with_one_of.iter().any(|id| risk.cautions.contains(id))
+        });
+        found.extend(wordless.map(|(gate, _)| uncautioned(library, &risk, gate)));
         if risk.acts.iter().any(|act| *act != Act::HandsOn) && risk.cautions.is_empty() {
             found.push(library.problem(
                 Spot {
@@ -84,6 +90,22 @@ fn ungated(library: &Library, risk: &Risk<'_>, gate: &Gate) -> Problem {
             risk.id, gate.id
         ),
         "Add the gate, or take the act out of the instructions.",
+    )
+}
+
+fn uncautioned(library: &Library, risk: &Risk<'_>, gate: &Gate) -> Problem {
+    let cautions: Vec<&str> = gate.with_one_of.iter().map(CautionId::as_str).collect();
+    library.problem(
+        Spot {
+            file: risk.file,
+            item: risk.id,
+            needle: "cautions",
+        },
+        format!(
+            "\"{}\" stands behind the gate \"{}\" without a caution that belongs to it.",
+            risk.id, gate.id
+        ),
+        &format!("Add one of {}.", cautions.join(", ")),
     )
 }
 

@@ -2,6 +2,7 @@
 
 use crate::knowledge::library::{Library, Placed, Spot};
 use crate::knowledge::problem::Problem;
+use crate::knowledge::schema::Sheet;
 
 /// Every value has a source, and every bike says that it is invented.
 pub(super) fn everything_says_where_it_comes_from(library: &Library) -> Vec<Problem> {
@@ -44,6 +45,7 @@ pub(super) fn everything_says_where_it_comes_from(library: &Library) -> Vec<Prob
     sort(listed(&library.specs, |item| {
         (item.observation.as_str(), &item.source)
     }));
+    found.extend(unsound_sheets(library));
     found.extend(real_bikes(library));
     found
 }
@@ -59,6 +61,25 @@ fn listed<'a, T>(
             (placed.file, id, source.as_str())
         })
         .collect()
+}
+
+fn unsound_sheets(library: &Library) -> impl Iterator<Item = Problem> {
+    let unsound = |sheet: &Placed<Sheet>| {
+        let spot = Spot {
+            file: sheet.file,
+            item: &sheet.citation,
+            needle: "",
+        };
+        let problem = |error| {
+            library.problem(
+                spot,
+                format!("A group's sheet cannot be used: {error}."),
+                "A sheet is only as good as the person who stands for it and the page it was taken from.",
+            )
+        };
+        sheet.sound().err().map(problem)
+    };
+    library.sheets.iter().filter_map(unsound)
 }
 
 fn real_bikes(library: &Library) -> impl Iterator<Item = Problem> {

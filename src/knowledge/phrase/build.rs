@@ -217,7 +217,7 @@ impl Builder {
             self.problem(
                 &source,
                 what,
-                "Name a class that stands under [class] in words.toml.",
+                "Name a class that stands under [class] in a phrase file.",
             );
         }
     }
@@ -269,7 +269,7 @@ impl Builder {
                     let some = options.iter().flat_map(|option| self.spellings(option));
                     some.chain([Vec::new()]).collect()
                 }
-                Piece::Number(_) | Piece::Gap => continue,
+                Piece::Number(_) | Piece::Gap | Piece::End => continue,
             };
             all = all
                 .iter()

@@ -1,6 +1,6 @@
 //! The shape of the phrase files: what may stand in them, strictly.
 
-use super::meaning::{AnswerWord, Cue, DisplayWord, Role};
+use super::meaning::{AnswerWord, CircumstanceWord, Cue, DisplayWord, Role};
 use crate::quantity::Kind;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -33,6 +33,8 @@ pub struct File {
     pub answer: Vec<Named<AnswerWord>>,
     /// Displays that are no number.
     pub display: Vec<Named<DisplayWord>>,
+    /// How a reading was taken.
+    pub circumstance: Vec<Named<CircumstanceWord>>,
     /// What a number is there for.
     pub role: Vec<Named<Role>>,
     /// How what stands near is meant.

@@ -30,6 +30,8 @@ pub enum Meaning {
     Kit(KitId),
     /// Something asked of the conversation.
     Request(RequestId),
+    /// How a reading was taken.
+    Circumstance(CircumstanceWord),
     /// A result of an observation.
     Outcome(ObservationId, OutcomeId),
     /// Yes, no or unsure.
@@ -58,6 +60,8 @@ pub enum AnswerWord {
     Heard,
     /// Nothing was heard.
     Silent,
+    /// What was asked for has been carried out.
+    Done,
 }
 
 /// A display of a meter that is no number.
@@ -74,6 +78,36 @@ pub enum DisplayWord {
     Lone,
     /// The setting of the meter that beeps, and no beep.
     Setting,
+}
+
+/// How a reading was taken, or what helps to judge it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CircumstanceWord {
+    /// The battery rested for the time named.
+    Rested,
+    /// The battery rested for a night or longer.
+    RestedLong,
+    /// The battery has not rested.
+    NotRested,
+    /// The circuit was connected and switched on.
+    Loaded,
+    /// The plug was off, or nothing drew current.
+    Unloaded,
+    /// The meter takes the leads off by itself.
+    Zeroed,
+    /// The rider has taken the leads off.
+    Subtracted,
+    /// The part was warm from running.
+    Hot,
+    /// The part was as cool as the air.
+    Cool,
+    /// The engine has the power named, in kilowatts.
+    Kilowatts,
+    /// The same in horsepower of 550 foot-pounds a second.
+    Horsepower,
+    /// The same in metric horsepower.
+    MetricHorsepower,
 }
 
 /// What a number is there for.

@@ -24,6 +24,10 @@ pub enum Sort {
     Range,
     /// The digit 1 without a unit, as a display shows it out of range.
     One,
+    /// A number greater than the one before it in the phrase.
+    More,
+    /// A number smaller than the one before it in the phrase.
+    Less,
 }
 
 /// One element of a phrase as written.
@@ -37,6 +41,8 @@ pub enum Piece {
     Number(Sort),
     /// Any few words.
     Gap,
+    /// The end of a clause.
+    End,
     /// One of these.
     Any(Vec<Vec<Piece>>),
     /// One of these or nothing.
@@ -54,6 +60,8 @@ pub enum Step {
     Number(Sort),
     /// Any few words.
     Gap,
+    /// The end of a clause.
+    End,
     /// One of these.
     Any(Vec<Vec<Step>>),
     /// One of these or nothing.
@@ -170,7 +178,10 @@ impl Reader<'_> {
     fn item(&mut self) -> Result<Piece, BadPattern> {
         let start = self.at;
         match self.peek() {
-            Some('(') => self.bracket(start, ')').map(Piece::Any),
+            Some('(') => {
+                let options = self.bracket(start, ')')?;
+                Ok(Piece::Any(self.in_any_form(options)))
+            }
             Some('[') => self.bracket(start, ']').map(Piece::Maybe),
             Some('<') => self.class_name(start),
             Some('#') => self.number(start),
@@ -178,11 +189,15 @@ impl Reader<'_> {
                 self.at += 2;
                 Ok(Piece::Gap)
             }
+            Some('!') => {
+                self.at += 1;
+                Ok(Piece::End)
+            }
             Some(c) if is_word(c) => Ok(self.word()),
             _ => Err(self.bad(
                 start,
                 "this",
-                "is no word; write a word, `<class>`, `(a|b)`, `[a]`, `#` or `..`",
+                "is no word; write a word, `<class>`, `(a|b)`, `[a]`, `#`, `..` or `!`",
             )),
         }
     }
@@ -200,6 +215,19 @@ impl Reader<'_> {
         Piece::Word(word, any_form)
     }
 
+    /// `(stall|die)~`: every alternative's last word in any form.
+    fn in_any_form(&mut self, mut options: Vec<Vec<Piece>>) -> Vec<Vec<Piece>> {
+        if self.peek() == Some('~') {
+            self.at += 1;
+            for option in &mut options {
+                if let Some(Piece::Word(_, any_form)) = option.last_mut() {
+                    *any_form = true;
+                }
+            }
+        }
+        options
+    }
+
     fn number(&mut self, start: usize) -> Result<Piece, BadPattern> {
         self.at += 1;
         let rest = &self.text[self.at..];
@@ -215,6 +243,8 @@ impl Reader<'_> {
             ("fuse", _) => Sort::Fuse,
             ("range", _) => Sort::Range,
             ("one", _) => Sort::One,
+            ("more", _) => Sort::More,
+            ("less", _) => Sort::Less,
             (_, Some(kind)) => Sort::Kind(kind),
             ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
             _ => {

@@ -64,6 +64,9 @@ pub(super) fn drafts(file: &File, source: usize, things: &mut Vec<Thing>) -> Vec
     file.display
         .iter()
         .for_each(|named| list.add(&named.said, &Meaning::Display(named.id)));
+    file.circumstance
+        .iter()
+        .for_each(|named| list.add(&named.said, &Meaning::Circumstance(named.id)));
     file.role
         .iter()
         .for_each(|named| list.add(&named.said, &Meaning::Role(named.id)));

@@ -116,6 +116,9 @@ impl Vocabulary {
         if let Some(meant) = self.slips.get(word) {
             return self.find(meant);
         }
+        if let Some(meant) = self.shortened_drawl(word) {
+            return Some(meant);
+        }
         let length = word.chars().count();
         if !(ONE_SLIP..=LONGEST).contains(&length) || !word.chars().all(char::is_alphabetic) {
             return None;
@@ -138,6 +141,25 @@ impl Vocabulary {
             [(a, id), (b, other), ..] if a < b || self.akin(*id, *other) => Some(*id),
             _ => None,
         }
+    }
+
+    /// "sooo", "slooowly": letters drawn out, written once or twice.
+    fn shortened_drawl(&self, word: &str) -> Option<WordId> {
+        let limited = |most: usize| {
+            let mut kept: Vec<char> = Vec::new();
+            for c in word.chars() {
+                let run = kept.iter().rev().take_while(|&&old| old == c).count();
+                if run < most {
+                    kept.push(c);
+                }
+            }
+            kept.into_iter().collect::<String>()
+        };
+        let twice = limited(2);
+        if twice.len() == word.len() {
+            return None;
+        }
+        self.find(&twice).or_else(|| self.find(&limited(1)))
     }
 
     /// Whether two words are forms of one: leak, leaks.
@@ -225,6 +247,8 @@ mod tests {
             ("flanes", None), // guarded
             ("leak", None),   // too short
             ("zzzzzz", None),
+            ("leeeaking", Some("leaking")),
+            ("flaaames", Some("flames")), // drawn out, yet the very word
         ];
         for (word, expected) in cases {
             let vocabulary = vocabulary();

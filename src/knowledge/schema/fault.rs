@@ -19,6 +19,9 @@ pub struct Symptom {
     pub ask: String,
     /// Chance that a bike without any of the faults that show it is reported to have it.
     pub normal: Chance,
+    /// Systems whose riders can have it, if not all.
+    #[serde(default)]
+    pub systems: Option<Vec<SystemId>>,
     /// Whether a rider may be asked for it; false for what is only ever volunteered.
     #[serde(default = "yes")]
     pub askable: bool,

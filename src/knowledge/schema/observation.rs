@@ -4,7 +4,7 @@ use crate::knowledge::id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     PathId, SystemId,
 };
-use crate::quantity::{Kind, Side};
+use crate::quantity::{Kind, Nature, Side};
 use schemars::JsonSchema;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -50,6 +50,9 @@ pub struct Observation {
     /// What is measured.
     #[serde(default)]
     pub quantity: Option<Kind>,
+    /// What is measured, where more than the meter decides what a number says.
+    #[serde(default)]
+    pub nature: Option<Nature>,
     /// Systems it belongs to, if not all that have a fault it can find.
     #[serde(default)]
     pub systems: Option<Vec<SystemId>>,

@@ -49,6 +49,9 @@ pub struct Gate {
     /// over lower-case text.
     #[serde(default)]
     pub mentions: Vec<String>,
+    /// Cautions of which a step behind this gate must carry at least one; none where any will do.
+    #[serde(default)]
+    pub with_one_of: Vec<CautionId>,
     /// Where the rule comes from.
     pub source: String,
 }

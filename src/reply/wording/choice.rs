@@ -4,16 +4,16 @@
 pub const ALL_SO: &str = "Yes, all of that";
 /// Not all conditions hold.
 pub const NOT_ALL: &str = "No, not all of it";
+/// What was not named of a list of conditions holds.
+pub const REST_SO: &str = "All the rest is so";
+/// No condition of a list holds, or the rider cannot say.
+pub const NONE_SO: &str = "None of it, or I cannot say";
 /// A condition does not hold.
 pub const NOT_SO: &str = "No";
 /// A danger is past.
 pub const IT_IS_OVER: &str = "Yes, it is safe now";
 /// A danger is not past.
 pub const NOT_OVER: &str = "No, not yet";
-/// A doubtful reading stands.
-pub const IT_SHOWS_THAT: &str = "Yes, that is what it shows";
-/// A doubtful reading is taken again.
-pub const READ_AGAIN: &str = "No, I will measure again";
 /// A repair was made.
 pub const REPAIRED: &str = "Done";
 /// The proof succeeded.

@@ -1,6 +1,6 @@
 //! Reasons, in words with honest rounding.
 
-use super::number::{chance, list};
+use super::number::{chance, list, minutes};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::GateId;
 use crate::reply::ending::HandOver;
@@ -128,10 +128,29 @@ pub fn suspects(named: &[(String, f64)]) -> String {
     format!("Suspects: {}.", list(&named))
 }
 
-/// Faults the evidence speaks against.
+/// Faults the evidence speaks against, each with the result that did most.
 #[must_use]
-pub fn ruled_out(names: &[String]) -> String {
-    format!("As good as ruled out: {}.", list(names))
+pub fn ruled_out(named: &[(String, String)]) -> String {
+    let named: Vec<String> = named
+        .iter()
+        .map(|(fault, by)| format!("{fault} (\"{by}\")"))
+        .collect();
+    format!("As good as ruled out: {}.", list(&named))
+}
+
+/// What a thing the rider lacks would save.
+#[must_use]
+pub fn kit_saves(name: &str, saved: f64) -> String {
+    format!("With {name} this would take {} less.", minutes(saved))
+}
+
+/// Checks that pay while the next step has something open.
+#[must_use]
+pub fn while_open(names: &[String]) -> String {
+    format!(
+        "The next step takes some work to get at. While it is open, this pays too, and I shall ask for it then: {}.",
+        list(names)
+    )
 }
 
 /// A repair in the list of findings.

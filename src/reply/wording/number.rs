@@ -1,12 +1,13 @@
 //! Numbers as a person says them, rounded to what is known.
 
-use crate::quantity::{Kind, Unit};
+use crate::quantity::number::{decimals_of, fixed, shortest};
+use crate::quantity::{Kind, Raw, Shown, Unit};
 
 /// A probability in words with honest rounding: never certain, never falsely precise.
 #[must_use]
 pub fn chance(probability: f64) -> String {
     let percent = probability * 100.0;
-    if percent >= 98.5 {
+    if percent >= 97.5 {
         "almost certain".to_owned()
     } else if percent >= 10.0 {
         format!("about {:.0} %", (percent / 5.0).round() * 5.0)
@@ -38,23 +39,61 @@ pub fn value(value: f64, kind: Kind, unit: &str) -> String {
     let unit = Unit::named(unit)
         .filter(|unit| unit.kind() == Some(kind))
         .unwrap_or_else(|| Unit::base(kind));
-    format!("{} {}", trimmed(unit.show(value)), unit.symbol)
+    format!(
+        "{} {}",
+        trimmed(unit.show(value)).replace('-', "−"),
+        unit.symbol
+    )
 }
 
-/// A range of a kind in its base unit.
+/// A display as the rider gave it, digits and unit; words where it was no number.
 #[must_use]
-pub fn range(low: Option<f64>, high: Option<f64>, kind: Kind) -> String {
-    let unit = Unit::base(kind).symbol;
-    match (low, high) {
-        (Some(low), Some(high)) => format!("{} to {} {unit}", trimmed(low), trimmed(high)),
-        (Some(low), None) => format!("at least {} {unit}", trimmed(low)),
-        (None, Some(high)) => format!("at most {} {unit}", trimmed(high)),
+pub fn display(raw: &Raw) -> String {
+    let symbol = raw.unit.symbol;
+    let step = raw.resolution.map(|step| raw.unit.show_difference(step));
+    let number = |value: f64| {
+        let value = raw.unit.show(value);
+        fixed(value, decimals_of(value, step))
+    };
+    match raw.shown {
+        Shown::Value(value) => format!("{} {symbol}", number(value)),
+        Shown::Between {
+            low: Some(low),
+            high: Some(high),
+        } => format!("{} to {} {symbol}", number(low), number(high)),
+        Shown::Between {
+            low: Some(low),
+            high: None,
+        } => format!("{} {symbol} or more", number(low)),
+        Shown::Between {
+            low: None,
+            high: Some(high),
+        } => format!("{} {symbol} or less", number(high)),
+        Shown::Between {
+            low: None,
+            high: None,
+        } => "no number".to_owned(),
+        Shown::Overload => "OL (more than the range can show)".to_owned(),
+        Shown::Beep => "the beeper sounds".to_owned(),
+        Shown::NoBeep => "the beeper stays silent".to_owned(),
+    }
+}
+
+/// A range in some unit.
+#[must_use]
+pub fn range(low: Option<f64>, high: Option<f64>, unit: &str) -> String {
+    match (low.map(shortest), high.map(shortest)) {
+        (Some(low), Some(high)) if low == high => format!("{low} {unit}"),
+        (Some(low), Some(high)) => format!("{low} to {high} {unit}"),
+        (Some(low), None) => format!("at least {low} {unit}"),
+        (None, Some(high)) => format!("at most {high} {unit}"),
         (None, None) => format!("any number of {unit}"),
     }
 }
 
-/// At most four significant decimals, no trailing zeros.
-fn trimmed(value: f64) -> String {
+/// At most four decimals, no trailing zeros.
+#[must_use]
+pub fn trimmed(value: f64) -> String {
     let text = format!("{value:.4}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }

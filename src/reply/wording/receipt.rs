@@ -4,7 +4,8 @@ use super::number;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{KitId, ObservationId, SystemId};
 use crate::knowledge::schema::Observation;
-use crate::quantity::Kind;
+use crate::quantity::uncertainty::leads_worn;
+use crate::quantity::{Kind, Raw};
 
 /// The fuel system was named or described.
 #[must_use]
@@ -36,17 +37,32 @@ pub fn meter(percent: f64, digits: f64) -> String {
 /// A spec out of the rider's manual.
 #[must_use]
 pub fn spec(
-    knowledge: &Knowledge,
-    id: &ObservationId,
-    (kind, low, high): (Kind, Option<f64>, Option<f64>),
+    check: &Observation,
+    (low, high): (Option<f64>, Option<f64>),
+    celsius: Option<f64>,
 ) -> String {
-    let name = knowledge
-        .observations
-        .get(id)
-        .map_or(id.as_str(), |check| &check.name);
+    let unit = check.quantity.map_or("", Kind::unit);
+    let at = celsius.map_or_else(String::new, |celsius| format!(" at {celsius} degC"));
     format!(
-        "your manual's range for \"{name}\": {}",
-        number::range(low, high, kind)
+        "your manual asks for {}{at}, for \"{}\"",
+        number::range(low, high, unit),
+        check.name
+    )
+}
+
+/// A spec that may belong to several things.
+pub const SPEC_OF_WHAT: &str =
+    "I do not know which part that range is for. Tell it again when I ask you to measure the part.";
+
+/// The meter takes the leads off.
+pub const ZEROED: &str = "your meter takes the leads off by itself";
+
+/// The engine's power.
+#[must_use]
+pub fn power(watts: f64) -> String {
+    format!(
+        "your engine has {} kW",
+        number::trimmed((watts / 10.0).round() / 100.0)
     )
 }
 
@@ -87,21 +103,21 @@ pub fn hedged(words: String, strength: f64) -> String {
 
 /// The bare leads.
 #[must_use]
-pub fn leads(value: Option<f64>, unit: &str) -> String {
-    match value {
-        Some(value) => format!(
-            "your leads alone: {}",
-            number::value(value, Kind::Resistance, unit)
-        ),
-        None => "your leads alone gave no number".to_owned(),
-    }
+pub fn leads(raw: &Raw) -> String {
+    let shown = number::display(raw);
+    let note = match raw.centre() {
+        Some(ohms) if raw.kind == Kind::Resistance && leads_worn(ohms) => {
+            "; that is a lot, above 1 ohm leads are worn, but I take it off all the same"
+        }
+        Some(_) => "",
+        None => "; that is no number, so nothing measured in ohms counts with them",
+    };
+    format!("your leads alone: {shown}{note}")
 }
 
 /// A reading that is not judged yet.
 #[must_use]
-pub fn reading(check: &Observation, kind: Kind, value: Option<f64>, unit: &str) -> String {
-    match value {
-        Some(value) => format!("{}: {}", check.name, number::value(value, kind, unit)),
-        None => format!("{}: a display without a number", check.name),
-    }
+pub fn reading(check: &Observation, raw: &Raw, over: Option<&Raw>) -> String {
+    let over = over.map_or_else(String::new, |over| format!(" in {}", number::display(over)));
+    format!("{}{over}, for \"{}\"", number::display(raw), check.name)
 }

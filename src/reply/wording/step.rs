@@ -16,10 +16,10 @@ pub fn greeting() -> Vec<Line> {
 
 /// The first question.
 pub const ASK_COMPLAINT: &str = "What is the bike doing, or not doing? Tell it as it happened, and add anything you have tested already.";
+/// A message at the first question that gave nothing away.
+pub const ASK_COMPLAINT_PRECISELY: &str = "What happens when you press the starter: nothing at all, a click, it turns over but does not fire, or it runs and then dies? Pick what comes nearest, or tell it in other words.";
 /// The second question.
 pub const ASK_BACKGROUND: &str = "What was the last thing that changed before this began (work done, a fill-up, rain, a long stand, a fall)? And what still works: headlamp, horn, starter, the hum of the pump?";
-/// The question for the fuel system.
-pub const ASK_SYSTEM: &str = "Which of these is your bike?";
 /// The question for the kit.
 pub const ASK_KIT: &str = "Which of these do you have at hand? Pick them one by one, or name all you have in one message; you can begin with very little.";
 /// In place of a name for the trial after a repair.
@@ -36,6 +36,13 @@ pub const NOT_PROVEN: &str = "Then I count the repair as not proven.";
 pub const GOES_ON: &str = "Then there is more than one thing wrong, or it was something else. We go on with all that we know.";
 /// A new beginning.
 pub const STARTED_OVER: &str = "We start over. What is open on the bike, I keep in mind.";
+/// Nothing is left to do as long as the place is not in order.
+pub const ONLY_WITH_THIS: &str =
+    "Without the following I know of nothing more that you could safely do.";
+/// Words that say nothing of what changed last.
+pub const NO_MATTER: &str = "No matter, we go on.";
+/// When the rider asks to be forgotten and nobody keeps anything.
+pub const NOT_KEPT: &str = "Nothing of this is kept: when you leave this conversation, it is gone.";
 /// Nothing can be taken back.
 pub const NOTHING_TO_UNDO: &str = "There is nothing to take back.";
 /// The conversation has ended.
@@ -55,6 +62,30 @@ pub fn surroundings(holds: Vec<String>) -> Vec<Line> {
         Line::Instruction("Before you touch anything, look around you.".to_owned()),
         Line::Steps(holds),
         Line::Question("Is all of that so?".to_owned()),
+    ]
+}
+
+/// The question for the fuel system; after an "I don't know", with where to look.
+#[must_use]
+pub fn which_system(look: bool, tells: Vec<String>) -> Vec<Line> {
+    let look = look.then(|| {
+        Line::Plain("Take one look; nothing needs to come off. Follow the fuel hose down from the tank: does it end in a tap with a lever, and in a carburettor? Turn the key on and listen for a hum or a tick. A choke knob or lever means a carburettor. Your manual's page on the fuel tap or the fuel pump says it too.".to_owned())
+    });
+    let asked = [
+        Line::Question("Which of these is your bike?".to_owned()),
+        Line::Steps(tells),
+    ];
+    look.into_iter().chain(asked).collect()
+}
+
+/// Not all of the checklist holds: which of it?
+#[must_use]
+pub fn which_condition(holds: Vec<String>) -> Vec<Line> {
+    vec![
+        Line::Steps(holds),
+        Line::Question(
+            "Which of these is not so? Pick it; or set it right and say yes.".to_owned(),
+        ),
     ]
 }
 

@@ -6,7 +6,7 @@ use crate::conversation::event as live;
 use crate::knowledge::id::{
     FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, SystemId,
 };
-use crate::quantity::Kind;
+use crate::quantity::{self, Kind};
 use serde::{Deserialize, Serialize};
 
 /// See [`live::Event`].
@@ -19,6 +19,7 @@ pub(super) enum Event {
     LeadsRead(Shown),
     MeterTold { gain: Number, digits: Number },
     SpecTold(SpecTold),
+    PowerTold(Number),
     SystemTold(SystemId),
     KitTold { kit: KitId, has: bool },
     Settled(Topic),
@@ -40,6 +41,22 @@ pub(super) enum Event {
     Closed(Ending),
     Undone(u32),
     StartedOver,
+    ForgetAsked,
+    Nudged,
+    Rested,
+    ConsentAsked,
+    Consented(bool),
+    Corrected(Correction),
+    Confirmed(Vec<FaultId>),
+}
+
+/// See [`live::Correction`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Correction {
+    turn: u32,
+    meant: Vec<(ObservationId, OutcomeId)>,
+    note: String,
 }
 
 /// See [`live::Terms`].
@@ -91,6 +108,28 @@ pub(super) struct Shown {
 pub(super) struct Measured {
     raw: Shown,
     leads: Option<Shown>,
+    over: Option<Shown>,
+    other: Option<Shown>,
+    under: Circumstances,
+    confirmed: bool,
+}
+
+/// See [`quantity::Circumstances`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Circumstances {
+    rest: Option<Number>,
+    warmth: Option<Warmth>,
+    loaded: Option<bool>,
+    unsure: bool,
+}
+
+/// See [`quantity::Warmth`].
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct Warmth {
+    celsius: Number,
+    doubt: Number,
 }
 
 /// See [`live::SpecTold`].
@@ -100,6 +139,7 @@ pub(super) struct SpecTold {
     observation: ObservationId,
     low: Option<Number>,
     high: Option<Number>,
+    celsius: Option<Number>,
 }
 
 /// See [`live::Query`].
@@ -112,6 +152,7 @@ pub(super) enum Query {
         doubt: String,
     },
     Repeat(ObservationId),
+    Closer,
 }
 
 /// Both ways between two structs: what is named the same is converted, every field is named.
@@ -140,6 +181,12 @@ pub(super) fn same<T>(value: T) -> T {
     value
 }
 
+same_fields! { Correction = live::Correction {
+    turn: same, same;
+    meant: same, same;
+    note: same, same;
+} }
+
 same_fields! { Terms = live::Terms {
     system: same, same;
     kit: same, same;
@@ -161,12 +208,29 @@ same_fields! { Shown = live::Shown {
 same_fields! { Measured = live::Measured {
     raw: Into::into, Into::into;
     leads: |leads: Option<_>| leads.map(Into::into), |leads: Option<_>| leads.map(Into::into);
+    over: |over: Option<_>| over.map(Into::into), |over: Option<_>| over.map(Into::into);
+    other: |other: Option<_>| other.map(Into::into), |other: Option<_>| other.map(Into::into);
+    under: Into::into, Into::into;
+    confirmed: same, same;
+} }
+
+same_fields! { Circumstances = quantity::Circumstances {
+    rest: put, got;
+    warmth: |of: Option<_>| of.map(Into::into), |of: Option<_>| of.map(Into::into);
+    loaded: same, same;
+    unsure: same, same;
+} }
+
+same_fields! { Warmth = quantity::Warmth {
+    celsius: Number, f64::from;
+    doubt: Number, f64::from;
 } }
 
 same_fields! { SpecTold = live::SpecTold {
     observation: same, same;
     low: put, got;
     high: put, got;
+    celsius: put, got;
 } }
 
 same_fields! { Found = live::Found {
@@ -218,6 +282,7 @@ impl From<live::Query> for Query {
                 doubt,
             },
             live::Query::Repeat(id) => Self::Repeat(id),
+            live::Query::Closer => Self::Closer,
         }
     }
 }
@@ -235,6 +300,7 @@ impl From<Query> for live::Query {
                 doubt,
             },
             Query::Repeat(id) => Self::Repeat(id),
+            Query::Closer => Self::Closer,
         }
     }
 }
@@ -252,6 +318,7 @@ impl From<live::Event> for Event {
                 digits: digits.into(),
             },
             Live::SpecTold(spec) => Self::SpecTold(spec.into()),
+            Live::PowerTold(watts) => Self::PowerTold(watts.into()),
             Live::SystemTold(id) => Self::SystemTold(id),
             Live::KitTold { kit, has } => Self::KitTold { kit, has },
             Live::Settled(topic) => Self::Settled(topic.into()),
@@ -276,6 +343,13 @@ impl From<live::Event> for Event {
             Live::Closed(ending) => Self::Closed(ending.into()),
             Live::Undone(turn) => Self::Undone(turn),
             Live::StartedOver => Self::StartedOver,
+            Live::ForgetAsked => Self::ForgetAsked,
+            Live::Nudged => Self::Nudged,
+            Live::Rested => Self::Rested,
+            Live::ConsentAsked => Self::ConsentAsked,
+            Live::Consented(yes) => Self::Consented(yes),
+            Live::Corrected(correction) => Self::Corrected(correction.into()),
+            Live::Confirmed(faults) => Self::Confirmed(faults),
         }
     }
 }
@@ -292,6 +366,7 @@ impl From<Event> for live::Event {
                 digits: digits.into(),
             }),
             Event::SpecTold(spec) => Self::SpecTold(spec.into()),
+            Event::PowerTold(watts) => Self::PowerTold(watts.into()),
             Event::SystemTold(id) => Self::SystemTold(id),
             Event::KitTold { kit, has } => Self::KitTold { kit, has },
             Event::Settled(topic) => Self::Settled(topic.into()),
@@ -316,6 +391,13 @@ impl From<Event> for live::Event {
             Event::Closed(ending) => Self::Closed(ending.into()),
             Event::Undone(turn) => Self::Undone(turn),
             Event::StartedOver => Self::StartedOver,
+            Event::ForgetAsked => Self::ForgetAsked,
+            Event::Nudged => Self::Nudged,
+            Event::Rested => Self::Rested,
+            Event::ConsentAsked => Self::ConsentAsked,
+            Event::Consented(yes) => Self::Consented(yes),
+            Event::Corrected(correction) => Self::Corrected(correction.into()),
+            Event::Confirmed(faults) => Self::Confirmed(faults),
         }
     }
 }

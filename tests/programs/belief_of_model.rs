@@ -3,7 +3,7 @@
 //! `cargo run --example belief_of_model -- MODEL.json < EVIDENCE.jsonl`, where the model has the
 //! shape of `floatbowl knowledge export`. For checks against other programs.
 
-#[path = "../tests/diagnosis/exported.rs"]
+#[path = "../diagnosis/exported.rs"]
 mod exported;
 
 use floatbowl::diagnosis::Terms;

@@ -1,0 +1,96 @@
+//! Answers to conditions: those of the surroundings checklist, and those of one step.
+
+use super::draft::Draft;
+use super::event::{Declined, Event, Query, Target};
+use super::gates::open_checklist;
+use super::hear::Heard;
+use super::menu::NOT;
+use crate::knowledge::id::GateId;
+use crate::reply::{Line, Means, wording};
+
+/// An answer to the checklist. A first "no" asks which condition it means; a second denies what is
+/// left. Returns whether it was an answer.
+pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let denied = heard
+        .choice
+        .as_deref()
+        .and_then(|choice| choice.strip_prefix(NOT));
+    let asked_which = draft.state.query == Some(Query::Closer);
+    match (denied, heard.means) {
+        (Some(gate), _) => deny(draft, &GateId::from(gate)),
+        (None, Some(Means::Yes | Means::Done)) => {
+            for gate in open(draft) {
+                draft.record(Event::GateAnswered { gate, holds: true });
+            }
+        }
+        (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) if asked_which => {
+            for gate in open(draft) {
+                deny(draft, &gate);
+            }
+        }
+        (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) => {
+            draft.record(Event::Queried(Query::Closer));
+        }
+        _ => return false,
+    }
+    true
+}
+
+fn open(draft: &Draft<'_>) -> Vec<GateId> {
+    let open = open_checklist(&draft.state, draft.knowledge);
+    open.into_iter().map(|gate| gate.id.clone()).collect()
+}
+
+/// Records that a condition does not hold, and says what to do about it.
+fn deny(draft: &mut Draft<'_>, gate: &GateId) {
+    draft.record(Event::GateAnswered {
+        gate: gate.clone(),
+        holds: false,
+    });
+    if let Some(gate) = draft.knowledge.gate(gate) {
+        draft.say(Line::Caution(gate.otherwise.clone()));
+    }
+}
+
+/// An answer to the conditions of one step. Returns whether it was one.
+pub fn of_step(
+    draft: &mut Draft<'_>,
+    (gates, target): (&[GateId], &Target),
+    heard: &Heard,
+) -> bool {
+    match heard.means {
+        Some(Means::Yes | Means::Done) => {
+            for gate in gates {
+                draft.record(Event::GateAnswered {
+                    gate: gate.clone(),
+                    holds: true,
+                });
+            }
+        }
+        Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip) => {
+            let advice = gates.iter().filter_map(|gate| draft.knowledge.gate(gate));
+            let advice: Vec<Line> = advice
+                .map(|gate| Line::Caution(gate.otherwise.clone()))
+                .collect();
+            draft.lines.extend(advice);
+            draft.record(Event::Declined {
+                target: target.clone(),
+                reason: Declined::Gated,
+            });
+            unproven(draft, target);
+        }
+        _ => return false,
+    }
+    true
+}
+
+/// A repair that cannot be tried counts as not having helped; nothing is claimed.
+pub fn unproven(draft: &mut Draft<'_>, target: &Target) {
+    if let Target::Proof(fault) = target {
+        draft.record(Event::Proved {
+            fault: fault.clone(),
+            gone: false,
+        });
+        draft.say(Line::Plain(wording::step::NOT_PROVEN.to_owned()));
+    }
+}

@@ -1,0 +1,74 @@
+//! Joins parts to phrases, and drops a phrase that only repeats part of a longer one.
+
+use super::{Hit, Part};
+use crate::knowledge::phrase::{Cue, Meaning, Phrase, Role};
+
+/// The phrase, if all its other parts stand in the sentence too.
+pub fn complete<'a>(
+    phrase: &'a Phrase,
+    head: &Part,
+    parts: &[Part],
+    sentence: usize,
+) -> Option<Hit<'a>> {
+    let (mut used, mut numbers) = (head.used.clone(), head.numbers.clone());
+    for &other in &phrase.parts[1..] {
+        let apart = |part: &&Part| {
+            part.sequence == other && part.used.iter().all(|token| !used.contains(token))
+        };
+        let nearest = parts
+            .iter()
+            .filter(apart)
+            .min_by_key(|part| part.range.start.abs_diff(head.range.start))?;
+        used.extend(&nearest.used);
+        numbers.extend(&nearest.numbers);
+    }
+    used.sort_unstable();
+    Some(Hit {
+        phrase,
+        head: head.range.clone(),
+        used,
+        numbers,
+        sentence,
+    })
+}
+
+/// Drops what only repeats part of a longer phrase of the same sort.
+pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
+    let mut kept: Vec<Hit<'a>> = Vec::new();
+    for (at, hit) in hits.iter().enumerate() {
+        let covered = hits.iter().enumerate().any(|(other_at, other)| {
+            let longer = other.used.len() > hit.used.len()
+                || (other.used == hit.used
+                    && other.phrase.meaning == hit.phrase.meaning
+                    && other_at < at);
+            longer
+                && competes(hit, other)
+                && hit
+                    .used
+                    .iter()
+                    .all(|token| other.used.binary_search(token).is_ok())
+        });
+        if !covered {
+            kept.push(hit.clone());
+        }
+    }
+    kept
+}
+
+/// Whether a phrase may be swallowed by a longer one.
+///
+/// A complaint gives way to another only where it hangs on one word: "the fuse goes pop" is no backfire.
+fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
+    let bound = |role: &Role| matches!(role, Role::AtMost | Role::AtLeast | Role::About);
+    match (&one.phrase.meaning, &other.phrase.meaning) {
+        (Meaning::Symptom { id: a, .. }, Meaning::Symptom { id: b, .. }) => {
+            a == b || one.used.len() == 1
+        }
+        (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
+        (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
+        (Meaning::Outcome(a, _), Meaning::Outcome(b, _)) => a == b,
+        (Meaning::Cue(_), Meaning::Answer(_)) => false,
+        (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
+        (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
+    }
+}

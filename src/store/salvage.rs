@@ -1,0 +1,134 @@
+//! Salvage: out of a damaged folder, whatever can still be read goes into a new one.
+//!
+//! The damaged folder is only read. Its database is copied aside and opened there, where it may mend
+//! itself as it likes. Of each conversation the longest unbroken beginning is taken: whole turns, in
+//! order, up to the first that is missing or spoilt.
+
+use super::backup::{self, Line, Whole};
+use super::embedded::Embedded;
+use super::engine::{Engine, Tree};
+use super::folder::{self, not_writable};
+use super::keys::Keys;
+use super::ledger::Ledger;
+use super::name::ConversationId;
+use super::problem::StoreError;
+use super::{Store, index, record};
+use serde_json::Value;
+use std::fs;
+use std::panic::{self, AssertUnwindSafe};
+use std::path::Path;
+
+/// What could be saved.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Salvaged {
+    /// Conversations saved whole.
+    pub whole: usize,
+    /// Conversations saved up to some turn: which, and how many turns.
+    pub cut: Vec<(ConversationId, usize)>,
+    /// Conversations of which nothing could be read.
+    pub lost: Vec<ConversationId>,
+    /// How many of the last writes the database does not know any more. Each was of one turn or of
+    /// several, so with any missing, whole conversations may have gone on for longer, and others may
+    /// have been begun.
+    pub missing_writes: u64,
+}
+
+/// Saves what can be read in `damaged` to a new folder.
+///
+/// # Errors
+/// When `new` is not empty or cannot be written, or the damaged folder has no database at all.
+pub fn salvage(damaged: &Path, new: &Path) -> Result<Salvaged, StoreError> {
+    if fs::read_dir(new).is_ok_and(|mut entries| entries.next().is_some()) {
+        return Err(StoreError::Foreign {
+            folder: new.to_owned(),
+        });
+    }
+    let copy = new.with_extension("salvage");
+    let refused = |error| not_writable(&copy, error);
+    folder::copy(&damaged.join("turns"), &copy.join("turns"))
+        .map_err(|error| not_writable(&damaged.join("turns"), error))?;
+    // Opening a store writes only where it was crashed or is new: a copy keeps even that away.
+    fs::copy(damaged.join("keys"), copy.join("keys"))
+        .map_err(|error| not_writable(&damaged.join("keys"), error))?;
+    let mark = fs::read_to_string(damaged.join("mark")).unwrap_or_default();
+    let result = save(&copy, new, mark.trim().parse().unwrap_or(0));
+    fs::remove_dir_all(&copy).map_err(refused)?;
+    result
+}
+
+fn save(copy: &Path, new: &Path, writes: u64) -> Result<Salvaged, StoreError> {
+    let engine = Embedded::unproven(copy)?;
+    let known = engine.syncs();
+    let empty = engine.last(Tree::Homes, &[])?.is_none();
+    let source = Ledger::new(engine, Keys::open(&copy.join("keys"), empty)?);
+    let store = Store::open(new)?;
+    let begin = Line::Begin {
+        v: backup::VERSION,
+        secret: backup::hex(&source.secret()),
+    };
+    let bring =
+        |line: Line| {
+            wait(store.owner.write(move |ledger| {
+                backup::bring(ledger, &line, "a salvaged conversation").map(drop)
+            }))
+        };
+    bring(begin)?;
+    let mut salvaged = Salvaged {
+        missing_writes: writes.saturating_sub(known),
+        ..Salvaged::default()
+    };
+    for of in index::all(source.engine())? {
+        // The database panics over some kinds of damage.
+        let read = panic::catch_unwind(AssertUnwindSafe(|| readable(&source, of)));
+        let Some((whole, all)) = read.unwrap_or(None) else {
+            salvaged.lost.push(of);
+            continue;
+        };
+        let turns = whole.replies.len();
+        match bring(Line::Conversation(Box::new(whole))) {
+            Ok(()) if all => salvaged.whole += 1,
+            Ok(()) => salvaged.cut.push((of, turns)),
+            Err(StoreError::Backup { .. } | StoreError::Damaged { .. }) => salvaged.lost.push(of),
+            Err(other) => return Err(other),
+        }
+    }
+    for line in backup::rest(&source).unwrap_or_default() {
+        bring(line)?;
+    }
+    Ok(salvaged)
+}
+
+/// Waits for the owner's answer on this thread.
+fn wait<T>(work: impl Future<Output = Result<T, StoreError>>) -> Result<T, StoreError> {
+    tokio::runtime::Builder::new_current_thread()
+        .build()
+        .map_err(|_| StoreError::Stopped)?
+        .block_on(work)
+}
+
+/// The unbroken beginning of a conversation, and whether that is all of it.
+fn readable(source: &Ledger, of: ConversationId) -> Option<(Whole, bool)> {
+    let (mut whole, mut all) = backup::readable(source, of).ok().flatten()?;
+    let turn_of = |value: &Value| value.get("turn").and_then(Value::as_u64);
+    let events = whole.events.len();
+    whole.events = unbroken(std::mem::take(&mut whole.events));
+    all &= events == whole.events.len();
+    // Only turns with both their events and their reply count.
+    let last = whole.events.last().and_then(turn_of);
+    let turns = whole.replies.len().min(usize::try_from(last? + 1).ok()?);
+    all &= turns == whole.replies.len() && turn_of(whole.events.last()?) == Some(turns as u64 - 1);
+    whole.replies.truncate(turns);
+    whole
+        .events
+        .retain(|event| turn_of(event).is_some_and(|turn| turn < turns as u64));
+    (turns > 0).then_some((whole, all))
+}
+
+/// Events up to the first that is no record of this version.
+fn unbroken(events: Vec<Value>) -> Vec<Value> {
+    let good = |event: &Value| {
+        let bytes = serde_json::to_vec(event).unwrap_or_default();
+        record::read_event(&bytes, "").is_ok()
+    };
+    events.into_iter().take_while(good).collect()
+}

@@ -1,0 +1,67 @@
+//! A great many turns of riders at random, every reply watched; a million in the long run.
+
+use crate::dangers::begin;
+use crate::riders::{DANGERS, next};
+use crate::{KNOWLEDGE, long, slices};
+use fastrand::Rng;
+use floatbowl::conversation::event::Incoming;
+use floatbowl::knowledge::Knowledge;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// Turns after which a rider gives up.
+const MOST_TURNS: u64 = 120;
+/// One in so many messages reports a danger.
+const DANGER_IN: u32 = 60;
+/// One in so many conversations is about a whole system rather than a slice of one.
+const WHOLE_IN: u64 = 400;
+
+#[test]
+fn no_reply_breaks_a_rule() {
+    let wanted: u64 = if long() { 1_000_000 } else { 2_000 };
+    let slices = slices::slices();
+    let (next_seed, turns) = (AtomicU64::new(0), AtomicU64::new(0));
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let broken: Vec<String> = std::thread::scope(|scope| {
+        let work = || {
+            let mut broken = Vec::new();
+            while turns.load(Ordering::Relaxed) < wanted && broken.is_empty() {
+                let seed = next_seed.fetch_add(1, Ordering::Relaxed);
+                let (done, found) = ride(&slices, seed);
+                turns.fetch_add(done, Ordering::Relaxed);
+                broken.extend(found.into_iter().map(|what| format!("seed {seed}, {what}")));
+            }
+            broken
+        };
+        let threads: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+        threads
+            .into_iter()
+            .flat_map(|thread| thread.join().expect("no panic"))
+            .collect()
+    });
+    let turns = turns.load(Ordering::Relaxed);
+    println!("{turns} turns, {} rules broken", broken.len());
+    assert!(broken.is_empty(), "{}", broken.join("\n"));
+    assert!(turns >= wanted);
+}
+
+/// One rider's conversation: its turns, and the rules broken in it.
+fn ride(slices: &[Knowledge], seed: u64) -> (u64, Vec<String>) {
+    let mut chance = Rng::with_seed(seed);
+    let whole = seed % WHOLE_IN == 0;
+    let knowledge: &Knowledge = if whole {
+        &KNOWLEDGE
+    } else {
+        &slices[chance.usize(..slices.len())]
+    };
+    let mut talk = begin(knowledge, &mut chance);
+    while talk.watch.turns < MOST_TURNS && !talk.is_over() && talk.watch.broken.is_empty() {
+        let danger = chance.u32(..DANGER_IN) == 0;
+        let said = if danger {
+            Incoming::Text(DANGERS[chance.usize(..DANGERS.len())].1.to_owned())
+        } else {
+            next(&talk.reply, &mut chance)
+        };
+        talk.send(&said);
+    }
+    (talk.watch.turns, talk.watch.broken)
+}
