@@ -1,7 +1,11 @@
 //! What must hold of every judgement, whatever the numbers.
 
+use floatbowl::quantity::circumstance::Taken;
 use floatbowl::quantity::distribution::{Shape, Sum};
-use floatbowl::quantity::{Band, Judgement, Kind, Measured, Meter, Raw, Unit, judge};
+use floatbowl::quantity::{
+    Band, Circumstances, Judgement, Kind, Measured, Meter, Nature, Raw, Resolution, Side, Unit,
+    Verdict, Warmth, judge,
+};
 use proptest::prelude::*;
 
 fn ohms(value: f64) -> Raw {
@@ -38,7 +42,97 @@ fn bands() -> impl Strategy<Value = Vec<Band>> {
     })
 }
 
+/// A voltage taken in some way, against one limit.
+fn taken(volts: f64, limit: f64, (nature, under): (Nature, Circumstances)) -> Judgement {
+    let (bands, meter) = ([Band::below(limit), Band::above(limit)], Meter::cheap());
+    let raw = Raw::value(Kind::Voltage, volts, Some(0.01));
+    let taken = Taken {
+        measured: Measured::new(raw, &bands, &meter),
+        nature: Some(nature),
+        spec_celsius: None,
+        under,
+    };
+    taken.judge().expect("a voltage of a 12 V battery").0
+}
+
 proptest! {
+    #[test]
+    fn a_higher_limit_is_never_likelier_to_be_passed(
+        value in 1.0..19.0_f64, limit in 1.0..19.0_f64, more in 0.0..3.0_f64,
+    ) {
+        let above = |limit: f64| {
+            judged(value, Some(0.2), &[Band::below(limit), Band::above(limit)]).weights[1]
+        };
+        prop_assert!(above(limit + more) <= above(limit) + 1e-9);
+    }
+
+    #[test]
+    fn a_better_meter_is_never_less_sure_of_the_right_side(
+        volts in 10.0..15.0_f64, limit in 10.0..15.0_f64, percent in 0.1..2.0_f64, worse in 0.0..2.0_f64,
+    ) {
+        let bands = [Band::below(limit), Band::above(limit)];
+        let right = |percent: f64| {
+            let meter = Meter::rated(percent, 2.0);
+            let raw = Raw::value(Kind::Voltage, volts, Some(0.01));
+            let judgement = judge(&Measured::new(raw, &bands, &meter)).expect("a plain voltage");
+            judgement.weights[usize::from(volts > limit)]
+        };
+        prop_assert!(right(percent) >= right(percent + worse) - 1e-9);
+    }
+
+    #[test]
+    fn a_longer_rest_never_makes_a_battery_emptier(
+        volts in 11.0..13.5_f64, rest in 0.0..100_000.0_f64, longer in 0.0..100_000.0_f64,
+    ) {
+        let full = |rest: f64| {
+            let under = Circumstances { rest: Some(rest), ..Circumstances::default() };
+            taken(volts, 12.4, (Nature::RestedBattery, under)).weights[1]
+        };
+        prop_assert!(full(rest + longer) >= full(rest) - 1e-9);
+    }
+
+    #[test]
+    fn a_voltage_without_load_is_never_called_good(volts in 10.6..15.0_f64) {
+        let under = Circumstances { loaded: Some(false), ..Circumstances::default() };
+        let judgement = taken(volts, 10.5, (Nature::UnderLoad, under));
+        prop_assert!(judgement.verdict != Verdict::Clear(1), "{:?}", judgement.weights);
+    }
+
+    #[test]
+    fn knowing_the_warmth_never_widens_the_doubt(ohms in 1.0..5.0_f64, celsius in 0.0..90.0_f64) {
+        let (bands, meter) = ([Band::below(2.0), Band::above(2.0)], Meter::cheap());
+        let doubt = |warmth| {
+            let under = Circumstances { warmth, unsure: true, ..Circumstances::default() };
+            let raw = Raw::value(Kind::Resistance, ohms, Some(0.01));
+            let measured = Measured::new(raw, &bands, &meter);
+            let taken = Taken { measured, nature: Some(Nature::Copper), spec_celsius: Some(20.0), under };
+            let (judgement, missing) = taken.judge().expect("a plain resistance");
+            prop_assert!(missing.is_none());
+            let estimate = judgement.estimate.expect("a number");
+            Ok(estimate.standard_uncertainty / estimate.corrected)
+        };
+        prop_assert!(doubt(Some(Warmth::told(celsius)))? <= doubt(None)? + 1e-9);
+    }
+
+    #[test]
+    fn what_a_yes_makes_of_a_reading_is_not_doubted_in_the_same_way(value in -200.0..2000.0_f64) {
+        let bands = [
+            Band::below(12.0).on(Side::Below),
+            Band::between(12.0, 15.0).on(Side::Within),
+            Band::above(15.0).on(Side::Above),
+        ];
+        let meter = Meter::cheap();
+        let mut raw = Raw::value(Kind::Voltage, value, Some(0.1));
+        // Turned round, shifted, and shifted again at the most.
+        for _ in 0..3 {
+            match judge(&Measured::new(raw, &bands, &meter)).map_err(|doubt| doubt.if_yes(&raw)) {
+                Err(Resolution::Is(meant)) => raw = meant,
+                Ok(_) | Err(Resolution::Stands | Resolution::Again) => return Ok(()),
+            }
+        }
+        prop_assert!(judge(&Measured::new(raw, &bands, &meter)).is_ok(), "{raw:?}");
+    }
+
     #[test]
     fn weights_are_a_distribution(bands in bands(), value in 0.5..20.0_f64) {
         let weights = judged(value, None, &bands).weights;

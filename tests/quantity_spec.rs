@@ -32,6 +32,9 @@ fn the_manual_counts_before_the_sheet_before_the_generic_value() {
             .basis,
         Basis::Sheet
     );
+    let need = spec(Basis::Need, 0.5, 1.0);
+    let before = [&all[2], &need, &all[0]].map(|spec| spec.basis);
+    assert!(before.is_sorted(), "{before:?}");
     assert_eq!(first_in_order(&[]), None);
 }
 

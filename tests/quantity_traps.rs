@@ -227,3 +227,16 @@ fn full_voltage_with_no_load_proves_nothing() {
     assert!(matches!(judgement.verdict, Verdict::TooClose { .. }));
     assert_eq!(judgement.remedies[0], Remedy::MeasureUnderLoad);
 }
+
+// NFPA 497 prints 75 % for hydrogen and 3.3 % for ethanol, IEC 60079-20-1 77 % and 3.1 %: whichever is
+// stated anywhere must say whose it is; ISO 16750-2:2023 leaves motorcycles out of its scope.
+#[test]
+fn no_knowledge_rests_on_a_figure_that_standards_dispute_or_leave_out() {
+    for source in floatbowl::knowledge::load::embedded() {
+        let text = source.text.to_lowercase();
+        let names_one = text.contains("nfpa 497") || text.contains("iec 60079");
+        let limits = text.contains("explosive limit") || text.contains("flammable limit");
+        assert!(!limits || names_one, "{}", source.path);
+        assert!(!text.contains("iso 16750"), "{}", source.path);
+    }
+}
