@@ -117,7 +117,7 @@ const SENSES: &[(&str, &str)] = &[
     ("it used to stall", "over"),
     ("it stalled last summer", "over"),
     ("it stalled. Fixed that.", "over"),
-    ("it stalled. Fixed that, but it stalls again", "over"),
+    ("it stalled. Fixed that, but it stalls again", ""),
     ("it doesn't stall anymore", "not over"),
     ("it won't start anymore", ""),
     ("I think it stalls", "hedged"),

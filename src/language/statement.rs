@@ -17,35 +17,19 @@ pub fn statements(
         let sense = scopes.sense(Place::of(hit));
         let span = span(text, hit);
         match &hit.phrase.meaning {
-            Meaning::Symptom {
-                id,
-                present,
-                weak: is_weak,
-            } => {
-                let denied = *present == sense.negated;
-                let told = !(sense.supposed || sense.foreign || sense.over)
-                    && !(denied && text.phrases.only_present.contains(id.as_str()));
-                if told
-                    && !(*is_weak && sense.negated)
-                    && !scopes.takes_words(Cue::OwnAct, Place::of(hit))
-                {
-                    let symptom = Symptom {
-                        id: id.clone(),
-                        present: !denied,
-                    };
+            Meaning::Symptom { weak: is_weak, .. } => {
+                if let Some(symptom) = complaint(scopes, hit, sense, text.phrases) {
                     let list = if *is_weak {
                         &mut weak
                     } else {
                         &mut found.symptoms
                     };
-                    put_symptom(
-                        list,
-                        Said {
-                            what: symptom,
-                            span,
-                            strength: sense.strength,
-                        },
-                    );
+                    let said = Said {
+                        what: symptom,
+                        span,
+                        strength: sense.strength,
+                    };
+                    put_symptom(list, said);
                 }
             }
             Meaning::History(id) if !sense.supposed && !sense.foreign && !sense.negated => {
@@ -96,6 +80,27 @@ pub fn statements(
         }
     }
     add_weak(text.phrases, weak, found);
+}
+
+/// The complaint a phrase reports or denies; none where it does neither.
+fn complaint(
+    scopes: &Scopes<'_, '_>,
+    hit: &Hit<'_>,
+    sense: Sense,
+    phrases: &Phrases,
+) -> Option<Symptom> {
+    let Meaning::Symptom { id, present, weak } = &hit.phrase.meaning else {
+        return None;
+    };
+    let denied = *present == sense.negated;
+    let elsewhere = sense.supposed || sense.foreign || sense.over;
+    let says_nothing = denied && phrases.only_present.contains(id.as_str());
+    let only_passing = *weak && sense.negated;
+    let own_act = scopes.takes_words(Cue::OwnAct, Place::of(hit));
+    (!(elsewhere || says_nothing || only_passing || own_act)).then(|| Symptom {
+        id: id.clone(),
+        present: !denied,
+    })
 }
 
 /// The bytes of the message a phrase stands on.
