@@ -73,7 +73,7 @@ fn every_command_works_while_a_chat_has_the_folder_open() {
     let outer = tempfile::tempdir().unwrap();
     let data = outer.path().join("data");
     let mut chat = Chat::begin(&data);
-    chat.say("cranks but will not start", "Say it in your own words");
+    chat.say("cranks but will not start", "Take my last answer back");
     let whole = out(&data, &["store", "verify"]);
     assert!(whole.starts_with("all is well: 1 conversations"), "{whole}");
     let closed = out(&data, &["transcript", "list"]);
@@ -115,7 +115,7 @@ fn a_volunteer_corrects_confirms_keeps_and_a_moderator_learns() {
     let outer = tempfile::tempdir().unwrap();
     let data = outer.path().join("data");
     let mut chat = Chat::begin(&data);
-    chat.say("cranks but will not start", "Say it in your own words");
+    chat.say("cranks but will not start", "Take my last answer back");
     chat.say("stop", "May volunteers read this conversation");
     chat.say("yes", "Thank you");
     chat.end();
@@ -163,7 +163,7 @@ fn a_damaged_folder_is_refused_and_salvaged() {
     let outer = tempfile::tempdir().unwrap();
     let data = outer.path().join("data");
     let mut chat = Chat::begin(&data);
-    chat.say("cranks but will not start", "Say it in your own words");
+    chat.say("cranks but will not start", "Take my last answer back");
     chat.end();
     let mut keys = std::fs::read(data.join("keys")).unwrap();
     keys.extend([1; 48]);

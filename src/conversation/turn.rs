@@ -66,7 +66,9 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
     let mut agenda = next(&draft.state, knowledge, insight.as_ref());
     let left = left_behind(&draft.state, knowledge, &agenda.step);
     if !left.is_empty() {
-        left.into_iter().for_each(|event| draft.record(event));
+        for event in left {
+            draft.record(event);
+        }
         agenda = next(&draft.state, knowledge, insight.as_ref());
     }
     for event in adopt(&draft.state, &agenda, insight.as_ref()) {

@@ -234,7 +234,8 @@ fn hint<'a>(id: &str, known: impl Iterator<Item = &'a str>) -> String {
 
 impl Report {
     /// What these findings make of the faults, and what to do next with nothing open yet, every
-    /// observation possible that has no result in force, and every repair open to the rider.
+    /// observation possible that has no result in force, and every repair open to the rider. Gains
+    /// are those of one step, so that another program can work them out too.
     #[must_use]
     pub fn of(model: &Model, findings: &[Finding], terms: Terms) -> Self {
         let belief = Belief::given(model, findings);
@@ -247,7 +248,7 @@ impl Report {
             observations: &observations,
             repairs: &faults,
             terms,
-            depth: Depth::TwoSteps,
+            depth: Depth::OneStep,
         };
         let plan = plan(&situation);
         let conflict = conflict_in(&situation, &plan.choice, |_| true)

@@ -84,6 +84,8 @@ pub struct Phrases {
     pub yields: BTreeMap<String, Vec<String>>,
     /// The denial of a complaint is left out where one of these is reported.
     pub implied: BTreeMap<String, Vec<String>>,
+    /// Complaints whose denial says nothing.
+    pub only_present: BTreeSet<String>,
     /// By outcome: the words of its button, as word ids.
     pub labels: BTreeMap<String, Vec<WordId>>,
     /// By outcome: the plain answer that stands for it.

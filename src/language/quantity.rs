@@ -111,10 +111,9 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     for number in numbers {
         reader.articles(at..number.tokens.start, &mut singles);
         // "a minute and a half" has taken its half already
-        let spent = singles
-            .last()
-            .is_some_and(|last| last.tokens.end > number.tokens.start);
-        if spent {
+        let taken = singles.last().map_or(0, |last| last.tokens.end);
+        if taken > number.tokens.start {
+            at = taken;
             continue;
         }
         let quantity = reader.with_unit(number);

@@ -200,21 +200,28 @@ impl Sorter<'_, '_, '_> {
         }
         match kind {
             Kind::Duration => claimed || self.answers_a_time(candidate),
-            Kind::Volume => claimed || ((asked || self.expected == Some(Kind::Flow)) && !article),
+            Kind::Volume => {
+                let timed = self.expected == Some(Kind::Flow);
+                claimed || (asked && self.is_measured(candidate)) || (timed && !article)
+            }
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
     }
 
     /// Whether a time answers the question asked; "a second" only where it is measured off.
     fn answers_a_time(&self, candidate: &Candidate) -> bool {
-        let quantity = self.quantity(candidate);
-        let before = quantity.tokens.start.checked_sub(1);
-        let measured = before.is_none_or(|before| self.text.in_class(before, "roughly"));
         match self.expected {
-            Some(Kind::Duration) => !quantity.article || measured,
-            Some(Kind::Flow) => !quantity.article && candidate.elapsed.is_none(),
+            Some(Kind::Duration) => self.is_measured(candidate),
+            Some(Kind::Flow) => !self.quantity(candidate).article && candidate.elapsed.is_none(),
             _ => false,
         }
+    }
+
+    /// "2 seconds" or "about a second", and not just "a second".
+    fn is_measured(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = quantity.tokens.start.checked_sub(1);
+        !quantity.article || before.is_none_or(|before| self.text.in_class(before, "roughly"))
     }
 
     fn reading(&self, candidate: &Candidate, kind: Kind) -> Reading {

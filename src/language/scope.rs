@@ -178,17 +178,15 @@ impl<'t, 'a> Scopes<'t, 'a> {
     /// A phrase that itself contains all of it knows better: "smells like a gas station".
     #[must_use]
     pub fn is_harmless(&self, hit: Place<'_>) -> bool {
-        self.cues[hit.sentence].iter().any(|found| {
-            found.cue == Cue::Harmless && overlaps(found, hit) && !is_within(found, hit)
-        })
+        self.takes_words(Cue::Harmless, hit)
     }
 
-    /// Whether a cue of this sort shares a word with the phrase.
+    /// Whether a cue of this sort takes a word from the phrase that does not itself contain all of it.
     #[must_use]
-    pub fn shares_words(&self, cue: Cue, hit: Place<'_>) -> bool {
+    pub fn takes_words(&self, cue: Cue, hit: Place<'_>) -> bool {
         self.cues[hit.sentence]
             .iter()
-            .any(|found| found.cue == cue && overlaps(found, hit))
+            .any(|found| found.cue == cue && overlaps(found, hit) && !is_within(found, hit))
     }
 
     /// Tokens of the cues of this sort in a sentence.
@@ -322,13 +320,14 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn is_foreign(&self, hit: Place<'_>) -> bool {
         let before = self.cues[hit.sentence]
             .iter()
-            .filter(|cue| cue.range.start <= hit.head.start);
+            .filter(|cue| cue.range.start <= hit.head.start && !is_within(cue, hit));
         let last = before
             .filter(|cue| matches!(cue.cue, Cue::OtherBike | Cue::OwnBike))
             .max_by_key(|cue| cue.range.start);
         let later = self.cues[hit.sentence].iter().any(|cue| {
             cue.cue == Cue::OtherBike
                 && cue.range.start > hit.head.start
+                && !is_within(cue, hit)
                 && self.same_clause(cue, hit)
         });
         match last {

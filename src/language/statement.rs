@@ -22,14 +22,16 @@ pub fn statements(
                 present,
                 weak: is_weak,
             } => {
-                let told = !(sense.supposed || sense.foreign || sense.over);
+                let denied = *present == sense.negated;
+                let told = !(sense.supposed || sense.foreign || sense.over)
+                    && !(denied && text.phrases.only_present.contains(id.as_str()));
                 if told
                     && !(*is_weak && sense.negated)
-                    && !scopes.shares_words(Cue::OwnAct, Place::of(hit))
+                    && !scopes.takes_words(Cue::OwnAct, Place::of(hit))
                 {
                     let symptom = Symptom {
                         id: id.clone(),
-                        present: *present != sense.negated,
+                        present: !denied,
                     };
                     let list = if *is_weak {
                         &mut weak

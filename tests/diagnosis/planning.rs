@@ -89,9 +89,10 @@ fn minutes_come_within_a_few_per_cent_of_the_optimum() {
 }
 
 /// With wrong repairs and giving up at their usual price, which makes the order of repairs a poorer
-/// guide to what is left: the mean within 3 %. Over 200 models the worst was 19 % off.
+/// guide to what is left: the mean within 3 %, the worst within 15 %.
 #[test]
 fn usual_terms_come_within_a_few_per_cent_of_the_optimum() {
     let [_, deeper] = judge("usual", 60, Terms::default());
     assert!(deeper.mean() <= 1.03, "{}", deeper.mean());
+    assert!(deeper.worst() <= 1.15, "{}", deeper.worst());
 }

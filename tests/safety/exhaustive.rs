@@ -189,7 +189,11 @@ fn kind_of(target: &Target) -> &'static str {
 
 fn is_shop(target: &Target) -> bool {
     match target {
-        Target::Repair(id) | Target::Proof(id) => RULES.repairs[id.as_str()].shop,
+        Target::Repair(id) | Target::Proof(id) => {
+            let repair = RULES.repairs.get(id.as_str());
+            // What is not known here is a shop's work too, and stands in no file.
+            repair.is_none_or(|repair| repair.shop)
+        }
         Target::Observation(_) => false,
     }
 }

@@ -349,6 +349,13 @@ impl Builder {
                 .flat_map(|file| &file.symptom)
                 .map(|symptom| (symptom.id.clone(), symptom.implied_by.clone()))
                 .collect(),
+            only_present: self
+                .files
+                .iter()
+                .flat_map(|file| &file.symptom)
+                .filter(|symptom| symptom.only_present)
+                .map(|symptom| symptom.id.clone())
+                .collect(),
             yields: self
                 .files
                 .iter()

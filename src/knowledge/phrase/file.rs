@@ -87,6 +87,9 @@ pub struct Symptom {
     /// Phrases that say it is not so.
     #[serde(default)]
     pub denied: Said,
+    /// Whether a denial of it says nothing, since its phrases speak of a lack or a condition.
+    #[serde(default)]
+    pub only_present: bool,
     /// Complaints that say as much as a denial of this one, which is then left out.
     #[serde(default)]
     pub implied_by: Vec<String>,

@@ -180,7 +180,12 @@ impl Reader<'_> {
         match self.peek() {
             Some('(') => {
                 let options = self.bracket(start, ')')?;
-                Ok(Piece::Any(self.in_any_form(options)))
+                let options = self.in_any_form(options);
+                if self.peek().is_some_and(is_word) {
+                    let what = "letters after a `)`";
+                    return Err(self.bad(start, what, "join nothing; put a blank between"));
+                }
+                Ok(Piece::Any(options))
             }
             Some('[') => self.bracket(start, ']').map(Piece::Maybe),
             Some('<') => self.class_name(start),

@@ -61,8 +61,8 @@ pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
 fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
     let bound = |role: &Role| matches!(role, Role::AtMost | Role::AtLeast | Role::About);
     match (&one.phrase.meaning, &other.phrase.meaning) {
-        (Meaning::Symptom { id: a, .. }, Meaning::Symptom { id: b, .. }) => {
-            a == b || one.used.len() == 1
+        (Meaning::Symptom { id: a, .. }, Meaning::Symptom { id: b, weak, .. }) => {
+            a == b || (one.used.len() == 1 && !weak)
         }
         (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),

@@ -3,7 +3,7 @@
 use super::Text;
 use crate::knowledge::phrase::pattern::{Sort, Step};
 use crate::language::quantity::Quantity;
-use crate::language::token::What;
+use crate::language::token::{Token, What};
 use crate::quantity::Kind;
 use std::ops::Range;
 
@@ -107,17 +107,23 @@ impl Walker<'_, '_> {
             if let Some(end) = self.run(after, at) {
                 return Some(end);
             }
+            let counts = self.counts(at);
             if at >= self.end
-                || words >= GAP
+                || (counts && words >= GAP)
                 || self.text.in_class(at, "contrast")
                 || self.text.tokens[at].is(';')
             {
                 return None;
             }
-            let mark = matches!(self.text.tokens[at].what, What::Mark(_));
-            words += usize::from(!mark && !self.text.is_filler(at));
+            words += usize::from(counts);
             at += 1;
         }
+    }
+
+    /// Whether a token is a word that a gap must make room for.
+    fn counts(&self, at: usize) -> bool {
+        let mark = |token: &Token| matches!(token.what, What::Mark(_));
+        at < self.end && !mark(&self.text.tokens[at]) && !self.text.is_filler(at)
     }
 
     /// Where the clause ends, if only small words come before.
