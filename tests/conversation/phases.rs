@@ -26,7 +26,9 @@ fn table() -> Table {
 
 fn talk(script: &[String]) -> Talk {
     let mut talk = Talk::begin();
-    script.iter().for_each(|line| talk.say(line));
+    for line in script {
+        talk.say(line);
+    }
     talk
 }
 
