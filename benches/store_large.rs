@@ -169,7 +169,7 @@ fn main() {
     );
     fs::remove_file(path.join("seal")).unwrap();
     timed("opening after a crash, reading everything", || {
-        drop(Store::open(&path).unwrap())
+        drop(Store::open(&path).unwrap());
     });
     let before = memory();
     let store = timed("opening", || Store::open(&path).unwrap());

@@ -164,9 +164,9 @@ fn ride(
     let told = talk(knowledge, &plan.system, &mut rider, watch);
     let fare = Fare::of(model, at, &rider.faults, told);
     let terms = terms(knowledge, 0.0);
-    let plain = baseline::plain(model, &rider.faults, terms.proof_minutes);
+    let walked = baseline::plain(model, &rider.faults, terms.proof_minutes);
     let complaints = complaints(knowledge, &mut bike);
-    (fare, [plain, baseline::skipping(bike, &complaints, terms)])
+    (fare, [walked, baseline::skipping(bike, &complaints, terms)])
 }
 
 /// What the rider would complain of.

@@ -149,7 +149,7 @@ fn shown(reply: &Reply, kept: bool) -> String {
 
 /// What hangs on the chances of faults, which have tests of their own.
 fn of_the_planner(said: &str) -> bool {
-    ["Next:", "If \"", "One result", "Caution"]
+    ["Next:", "If \"", "One result", "The next step"]
         .iter()
         .any(|start| said.starts_with(start))
 }

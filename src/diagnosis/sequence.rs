@@ -100,14 +100,14 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
     fn walk(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Walk {
         let least = UNLIKELY * self.total;
         let likely = |fault: &&usize| self.marginals[**fault] > least || first == Some(**fault);
-        let priced = |fault: &usize| Left {
+        let entry = |fault: &usize| Left {
             fault: *fault,
             probability: self.marginals[*fault],
             success: prices.model.faults[*fault].repair.success,
             minutes: prices.repairing(FaultIx::from(*fault), reach.open),
         };
         let mut left = Vec::with_capacity(reach.repairs.len());
-        left.extend(reach.repairs.iter().filter(likely).map(priced));
+        left.extend(reach.repairs.iter().filter(likely).map(entry));
         Walk {
             unsolved: self.total,
             faults: self.marginals.iter().sum(),

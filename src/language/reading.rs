@@ -173,14 +173,14 @@ impl Sorter<'_, '_, '_> {
         }
     }
 
-    /// "if it reads 12 V" is no reading; "is 12 V all right?" is one.
+    /// "if it reads 12 V" is no reading; "is 12 V all right?" and "never goes above 13 V" are.
     fn supposed_by_condition(&self, candidate: &Candidate) -> bool {
         let start = self.quantity(candidate).tokens.start;
         let before = |cue| {
             self.scopes
                 .places(cue, candidate.sentence)
                 .iter()
-                .any(|place| place.end <= start)
+                .any(|place| place.end <= start && !self.text.in_class(place.start, "denial"))
         };
         before(Cue::Condition) || before(Cue::Possible) || before(Cue::If)
     }

@@ -47,7 +47,7 @@ fn no_reply_breaks_a_rule() {
 /// One rider's conversation: its turns, and the rules broken in it.
 fn ride(slices: &[Knowledge], seed: u64) -> (u64, Vec<String>) {
     let mut chance = Rng::with_seed(seed);
-    let whole = seed % WHOLE_IN == 0;
+    let whole = seed.is_multiple_of(WHOLE_IN);
     let knowledge: &Knowledge = if whole {
         &KNOWLEDGE
     } else {

@@ -24,6 +24,10 @@ const TO_DELIVER: [&str; 1] = ["pump-delivery"];
 pub const FUEL_CLOSED: &str = "fuel-closed";
 
 /// A step as the files describe it.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a flag of its own in the files"
+)]
 #[derive(Debug, Default, Clone)]
 pub struct Step {
     pub gates: BTreeSet<String>,

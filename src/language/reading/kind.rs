@@ -51,6 +51,10 @@ impl Sorter<'_, '_, '_> {
             let resistance = |other: &Candidate| other.said == Some(Kind::Resistance);
             (typed || beside.any(resistance)).then_some(Kind::Resistance)
         };
+        // "573 K" is a temperature, whatever else a K may be
+        if self.expected == Some(Kind::Temperature) {
+            return None;
+        }
         let asked = self.expected.filter(fits);
         let named = self.named_kind(candidate).filter(fits);
         let speed = turning.then_some(Kind::Speed);

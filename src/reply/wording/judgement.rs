@@ -204,7 +204,7 @@ impl Shown<'_> {
             .filter(|_| battery)?
             .corrected;
         let charge = charge(self.under, volts);
-        let percent = |share: f64| (share * 20.0).round() * 5.0;
+        let percent = |share: f64| format!("{:.0}", (share * 20.0).round() * 5.0);
         Some(match (percent(charge.low), percent(charge.high)) {
             (low, high) if low == high => {
                 format!(" By the published tables it is about {low} % full.")
