@@ -1,6 +1,7 @@
 //! Synonym classes: one walk over a tree of words finds every member that begins at a word.
 
 use super::vocabulary::WordId;
+use std::collections::BTreeSet;
 
 /// Position of a class.
 pub type ClassIx = u16;
@@ -11,6 +12,8 @@ pub struct Classes {
     nodes: Vec<Node>,
     filler: Vec<bool>,
     names: Vec<String>,
+    /// By class: the words its members begin with.
+    first: Vec<BTreeSet<WordId>>,
 }
 
 #[derive(Debug, Clone, Default)]
@@ -28,6 +31,7 @@ impl Classes {
         Self {
             nodes: vec![Node::default()],
             filler: vec![false; words],
+            first: vec![BTreeSet::new(); names.len()],
             names,
         }
     }
@@ -45,6 +49,7 @@ impl Classes {
     /// Beyond 2^32 members.
     pub fn insert(&mut self, class: ClassIx, member: &[WordId]) {
         let mut at = 0;
+        self.first[usize::from(class)].extend(member.first());
         for &word in member {
             at = match self.nodes[at]
                 .next
@@ -75,23 +80,8 @@ impl Classes {
 
     /// First words of the members of a class.
     #[must_use]
-    pub fn first_words(&self, class: ClassIx) -> Vec<WordId> {
-        let begins = |&&(_, node): &&(WordId, u32)| self.reaches(node as usize, class);
-        self.nodes[0]
-            .next
-            .iter()
-            .filter(begins)
-            .map(|&(word, _)| word)
-            .collect()
-    }
-
-    fn reaches(&self, node: usize, class: ClassIx) -> bool {
-        let node = &self.nodes[node];
-        node.ends.contains(&class)
-            || node
-                .next
-                .iter()
-                .any(|&(_, next)| self.reaches(next as usize, class))
+    pub fn first_words(&self, class: ClassIx) -> &BTreeSet<WordId> {
+        &self.first[usize::from(class)]
     }
 
     /// Calls `found` with every class that has a member made of the next words, and its length.
