@@ -204,14 +204,12 @@ impl Shown<'_> {
             .filter(|_| battery)?
             .corrected;
         let charge = charge(self.under, volts);
-        let percent = |share: f64| (share * 20.0).round() * 5.0;
-        Some(match (percent(charge.low), percent(charge.high)) {
-            (low, high) if low == high => {
-                format!(" By the published tables it is about {low} % full.")
-            }
-            (low, high) => {
-                format!(" By the published tables, which differ, it is {low} to {high} % full.")
-            }
+        let percent = |share: f64| format!("{:.0}", (share * 20.0).round() * 5.0);
+        let (low, high) = (percent(charge.low), percent(charge.high));
+        Some(if low == high {
+            format!(" By the published tables it is about {low} % full.")
+        } else {
+            format!(" By the published tables, which differ, it is {low} to {high} % full.")
         })
     }
 

@@ -10,6 +10,10 @@ use crate::quantity::{self, Kind};
 use serde::{Deserialize, Serialize};
 
 /// See [`live::Event`].
+#[expect(
+    clippy::large_enum_variant,
+    reason = "one at a time stands on its way into or out of storage"
+)]
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub(super) enum Event {
