@@ -81,8 +81,8 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
 /// What was only skipped, or barred by the place, is offered once more before the case is handed over.
 fn out_of_steps(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>) -> bool {
     let hands_over = insight.is_some_and(|insight| insight.plan.choice == Choice::HandOver);
-    let skipped = |reason: &Declined| *reason == Declined::Skipped;
-    let left_out = state.declined.values().any(skipped) || !denied(state, knowledge).is_empty();
+    let put_off = |reason: &Declined| matches!(reason, Declined::Skipped | Declined::Gated);
+    let left_out = state.declined.values().any(put_off) || !denied(state, knowledge).is_empty();
     hands_over && left_out && state.end.is_none() && !state.reconsidered
 }
 

@@ -222,7 +222,8 @@ fn answers(needs: &[String]) -> Vec<Vec<(String, Stands)>> {
     answers
 }
 
-/// One turn of a conversation in which everything but this step has been declined.
+/// One turn of a conversation in which every other step of its kind has been declined; a check is
+/// worth nothing unless the repairs it decides between are left.
 fn alone<'a>(
     knowledge: &'a Knowledge,
     model: &Model,
@@ -246,8 +247,9 @@ fn alone<'a>(
     });
     let settled = [Topic::Complaint, Topic::Background].map(Event::Settled);
     let others = targets(model).into_iter().map(|(other, _)| other);
+    let is_check = |target: &Target| matches!(target, Target::Observation(_));
     let others = others
-        .filter(|other| other != target)
+        .filter(|other| other != target && (is_check(other) || !is_check(target)))
         .map(|target| Event::Declined {
             target,
             reason: Declined::Cannot,
