@@ -69,7 +69,10 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
         offered: offered(state, knowledge),
         system: state.system.clone(),
     };
-    let said = interpret(text, &context, &knowledge.phrases);
+    let mut said = interpret(text, &context, &knowledge.phrases);
+    if state.table == Some(Step::Tell(Topic::Kit)) {
+        bare_list(text, &context, knowledge, &mut said);
+    }
     Heard {
         means: means(&said),
         outcome: said
@@ -81,6 +84,14 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
         text: text.to_owned(),
         said,
         ..Heard::default()
+    }
+}
+
+/// Asked what is at hand, riders list it without a verb: "multimeter, spanners, a can".
+fn bare_list(text: &str, context: &Context, knowledge: &Knowledge, said: &mut Interpretation) {
+    if said.kit.is_empty() && said.answer.is_none() && said.requests.is_empty() {
+        let listed = interpret(&format!("I have {text}"), context, &knowledge.phrases);
+        said.kit = listed.kit;
     }
 }
 
