@@ -1,6 +1,6 @@
 //! The handbook: all that is known about bikes as one printable page, for people to read and correct.
 //!
-//! Read [`html`] first, which lets no text through unescaped, then the chapters in the order of
+//! Read `html` first, which lets no text through unescaped, then the chapters in the order of
 //! [`page`], and [`tale`], which plays the example conversations. Deliberately absent: files (the
 //! command line writes the page), scripts, anything fetched from elsewhere, and any fact of its own.
 

@@ -33,7 +33,7 @@ fn read<T>(text: &str, phrases: &Phrases, look: impl Fn(&Text<'_>, &[Hit<'_>]) -
     look(&message, &hits)
 }
 
-fn is_complaint(hit: &&Hit<'_>) -> bool {
+fn is_complaint(hit: &Hit<'_>) -> bool {
     matches!(hit.phrase.meaning, Meaning::Symptom { .. })
 }
 
@@ -88,7 +88,7 @@ fn patterns_match_what_they_say() {
         let complaint = format!("[[symptom]]\nid = \"here\"\nsaid = [\"{pattern}\"]");
         let phrases = phrases(&complaint);
         let found = read(text, &phrases, |message, hits| {
-            let hit = hits.iter().find(is_complaint);
+            let hit = hits.iter().find(|hit| is_complaint(hit));
             let words = |hit: &Hit<'_>| {
                 let spans = hit.used.iter().map(|&at| message.tokens[at].span.clone());
                 spans.map(|span| &text[span]).collect::<Vec<_>>().join(" ")
@@ -131,7 +131,10 @@ fn statements_are_meant_as_riders_mean_them() {
     for (text, wanted) in SENSES {
         let found = read(text, &phrases, |message, hits| {
             let scopes = Scopes::new(message, hits);
-            let hit = hits.iter().find(is_complaint).expect("the complaint");
+            let hit = hits
+                .iter()
+                .find(|hit| is_complaint(hit))
+                .expect("the complaint");
             let sense = scopes.sense(Place::of(hit));
             let flags = [
                 (sense.negated, "not"),

@@ -2,7 +2,7 @@
 
 use super::draft::Draft;
 use super::event::{Declined, Event, Query, Target};
-use super::gates::open_checklist;
+use super::gates::{is_of_surroundings, open_checklist};
 use super::hear::Heard;
 use super::menu::NOT;
 use crate::knowledge::id::GateId;
@@ -52,7 +52,8 @@ fn deny(draft: &mut Draft<'_>, gate: &GateId) {
     }
 }
 
-/// An answer to the conditions of one step. Returns whether it was one.
+/// An answer to the conditions of one step. Returns whether it was one. Surroundings that do not hold
+/// bar every step that needs them until they are in order again; this step is not given up.
 pub fn of_step(
     draft: &mut Draft<'_>,
     (gates, target): (&[GateId], &Target),
@@ -68,6 +69,16 @@ pub fn of_step(
             }
         }
         Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip) => {
+            if gates
+                .iter()
+                .all(|gate| is_of_surroundings(draft.knowledge, gate))
+            {
+                for gate in gates {
+                    deny(draft, gate);
+                }
+                unproven(draft, target);
+                return true;
+            }
             let advice = gates.iter().filter_map(|gate| draft.knowledge.gate(gate));
             let advice: Vec<Line> = advice
                 .map(|gate| Line::Caution(gate.otherwise.clone()))

@@ -60,12 +60,27 @@ pub fn clearance(state: &State, knowledge: &Knowledge, target: &Target) -> Clear
     if !denied.is_empty() {
         Clearance::Blocked(denied)
     } else if !unasked.is_empty() {
-        Clearance::Ask(unasked)
+        Clearance::Ask(first_asked(knowledge, unasked))
     } else {
         Clearance::Granted(Permit {
             target: target.clone(),
         })
     }
+}
+
+/// What has changed about the surroundings is asked by itself, before what the step alone needs.
+fn first_asked(knowledge: &Knowledge, unasked: Vec<GateId>) -> Vec<GateId> {
+    let (around, own): (Vec<GateId>, Vec<GateId>) = unasked
+        .into_iter()
+        .partition(|gate| is_of_surroundings(knowledge, gate));
+    if around.is_empty() { own } else { around }
+}
+
+/// Whether a condition is one of the checklist.
+#[must_use]
+pub fn is_of_surroundings(knowledge: &Knowledge, gate: &GateId) -> bool {
+    let gate = knowledge.gate(gate);
+    gate.is_some_and(|gate| gate.scope == GateScope::Surroundings)
 }
 
 /// What a step needs before it may be asked for.
@@ -179,11 +194,20 @@ fn standing(state: &State, knowledge: &Knowledge, gate: &GateId) -> GateStanding
     }
 }
 
-/// The conditions of the checklist that have not been answered yet.
+/// The conditions of the checklist that have not been answered yet. One that work has ended, such as
+/// a cold engine, is no reason to walk the list again: it is asked before the next step that needs it.
 #[must_use]
 pub fn open_checklist<'a>(state: &State, knowledge: &'a Knowledge) -> Vec<&'a Gate> {
     let unanswered = |gate: &&Gate| standing(state, knowledge, &gate.id) == GateStanding::Unasked;
-    checklist(knowledge).filter(unanswered).collect()
+    let open: Vec<&Gate> = checklist(knowledge).filter(unanswered).collect();
+    let ended = |gate: &&Gate| {
+        !gate.ended_by.is_empty() && state.gates.get(&gate.id) == Some(&GateAnswer::Reopened)
+    };
+    if open.iter().all(ended) {
+        Vec::new()
+    } else {
+        open
+    }
 }
 
 /// The conditions of the checklist that the rider has denied.
@@ -201,11 +225,11 @@ fn checklist(knowledge: &Knowledge) -> impl Iterator<Item = &Gate> {
 }
 
 /// The conditions that must be confirmed anew once a step has been asked for or carried out:
-/// those of that step alone, and, after open fuel, that it is closed and aired.
+/// those of that step alone, those it ends, and, after open fuel, that it is closed and aired.
 #[must_use]
 pub fn reopened_by(knowledge: &Knowledge, demands: &Demands) -> Vec<Event> {
     let reopens = |gate: &&Gate| match gate.scope {
-        GateScope::Surroundings => false,
+        GateScope::Surroundings => gate.ended_by.iter().any(|by| demands.gates.contains(by)),
         GateScope::Step => demands.gates.contains(&gate.id),
         GateScope::AfterFuel => demands.opens_fuel,
     };

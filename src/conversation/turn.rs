@@ -32,6 +32,9 @@ pub fn open(terms: &Terms, knowledge: &Knowledge) -> (Vec<Event>, Reply) {
 pub fn advance(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> (Vec<Event>, Reply) {
     let mut draft = Draft::begin(state, incoming, knowledge);
     let heard = hear(state, incoming, knowledge);
+    if heard.said.cut.is_some() {
+        draft.say(Line::Plain(wording::step::TOO_LONG.to_owned()));
+    }
     let handled = danger(&mut draft, &heard) | command(&mut draft, &heard);
     if !handled {
         let learned = facts(&mut draft, &heard);

@@ -101,6 +101,10 @@ impl Watch {
         // It was asked for in the reply before this one, unless a step was on the table then.
         if !self.on_table.is_empty() {
             self.confirmed.retain(|gate| !rules.gates[gate].1);
+            let ran = |step: &Step| step.gates.contains("engine-running");
+            if self.steps_on_table(rules).iter().any(ran) {
+                self.confirmed.remove("engine-cold");
+            }
         }
     }
 

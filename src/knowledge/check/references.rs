@@ -203,6 +203,7 @@ impl<'a> Index<'a> {
         for gate in &self.library.gates {
             let at = (gate.file, gate.id.as_str());
             self.want(at, &self.cautions, &gate.with_one_of, found);
+            self.want(at, &self.gates, &gate.ended_by, found);
         }
         for symptom in &self.library.symptoms {
             let at = (symptom.file, symptom.id.as_str());

@@ -49,6 +49,9 @@ pub struct Gate {
     /// over lower-case text.
     #[serde(default)]
     pub mentions: Vec<String>,
+    /// Conditions of steps that end this one: what held before them must be confirmed anew.
+    #[serde(default)]
+    pub ended_by: Vec<GateId>,
     /// Cautions of which a step behind this gate must carry at least one; none where any will do.
     #[serde(default)]
     pub with_one_of: Vec<CautionId>,

@@ -39,6 +39,8 @@ pub const STARTED_OVER: &str = "We start over. What is open on the bike, I keep 
 /// Nothing is left to do as long as the place is not in order.
 pub const ONLY_WITH_THIS: &str =
     "Without the following I know of nothing more that you could safely do.";
+/// The end of a message was not looked at.
+pub const TOO_LONG: &str = "That is more than I can read at once: I read the beginning. Send the rest in a second message if it matters.";
 /// Words that say nothing of what changed last.
 pub const NO_MATTER: &str = "No matter, we go on.";
 /// When the rider asks to be forgotten and nobody keeps anything.
