@@ -1,9 +1,11 @@
 //! When the questions of the intake count as answered by what was told.
 
 use super::draft::Draft;
-use super::event::{Event, Topic};
+use super::event::{Event, Found, Topic};
 use super::state::Entry;
+use crate::knowledge::Knowledge;
 use crate::knowledge::id::OutcomeId;
+use crate::knowledge::schema::Manner;
 
 /// What counts as having said what is wrong.
 #[must_use]
@@ -15,8 +17,25 @@ pub fn complaint_known(draft: &Draft<'_>) -> bool {
             let present = found.weights.contains(&(yes, 1.0));
             let symptom = knowledge.symptoms.get(&found.observation);
             symptom.is_some_and(|symptom| symptom.complaint && present)
+                || tells_trouble(knowledge, found)
         }
         Entry::Repaired(_) => false,
+    })
+}
+
+/// A result seen on fewer sound bikes than this is a complaint.
+const ODD: f64 = 0.1;
+
+/// Whether a check told in words came out as it hardly does on a sound bike: "it cranks slowly".
+fn tells_trouble(knowledge: &Knowledge, found: &Found) -> bool {
+    let check = knowledge.observations.get(&found.observation);
+    check.is_some_and(|check| {
+        let odd = |id: &OutcomeId| {
+            let mut outcomes = check.outcome.iter();
+            outcomes.any(|outcome| outcome.id == *id && outcome.normal < ODD)
+        };
+        let mut likely = found.weights.iter().filter(|(_, weight)| *weight > 0.5);
+        check.kind == Manner::Choice && likely.any(|(id, _)| odd(id))
     })
 }
 
