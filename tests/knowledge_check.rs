@@ -174,6 +174,78 @@ fn more_openings_than_the_plan_can_hold_are_refused() {
     );
 }
 
+/// Two invented faults that show the same everywhere.
+const TWINS: &str = r#"
+[[fault]]
+id = "hose-mislaid"
+part = "fuel-hose"
+name = "a hose is mislaid"
+prior = "rare"
+shows = { cranks-no-start = "often" }
+[fault.repair]
+what = "Find it."
+steps = ["Look for it."]
+minutes = 1
+parts_cost = 0
+openings = []
+success = 0.9
+gates = ["bike-steady"]
+source = "invented"
+
+[[fault]]
+id = "hose-astray"
+part = "fuel-hose"
+name = "a hose is astray"
+prior = "rare"
+shows = { cranks-no-start = "often" }
+[fault.repair]
+what = "Find it."
+steps = ["Look for it."]
+minutes = 1
+parts_cost = 0
+openings = []
+success = 0.9
+gates = ["bike-steady"]
+source = "invented"
+"#;
+
+/// An invented check with a result that nothing brings about, said as another result is.
+const IDLE: &str = r#"
+[[observation]]
+id = "ask-the-owl"
+name = "Ask the owl"
+kind = "choice"
+systems = ["pump-carb"]
+ask = "What does the owl say?"
+why = "It sees at night."
+minutes = 1
+source = "invented"
+outcome = [
+  { id = "owl-hoots", words = "it hoots", means = "All is well.", normal = 0.9, said = ["owl hoots"] },
+  { id = "owl-winks", words = "it winks", means = "Something is up.", normal = 0.1 },
+  { id = "owl-sings", words = "it sings", means = "Never heard.", normal = 0.0, said = ["owl hoots"] },
+]
+cause = [{ faults = ["horn-owl"], outcomes = { owl-winks = 1.0 } }]
+"#;
+
+#[rstest]
+#[case::twins(TWINS, "no observation tells \"hose-mislaid\" from \"hose-astray\".")]
+#[case::idle(&IDLE.replace("horn-owl", "pump-worn"), "nothing can bring about the outcome \"owl-sings\".")]
+#[case::said_twice(&IDLE.replace("horn-owl", "pump-worn").replace("0.0, said", "0.05, said").replace("0.1 }", "0.05 }"), "`owl hoots` already stands for")]
+fn what_an_added_file_spoils_is_found(#[case] added: &str, #[case] what: &str) {
+    let mut sources = load::embedded();
+    sources.push(Source {
+        path: "zz.toml".to_owned(),
+        text: added.to_owned(),
+    });
+    let verdict = Knowledge::compile(sources).unwrap_err();
+    let mut problems = verdict.problems.iter();
+    assert!(
+        problems.any(|problem| problem.what.contains(what) && problem.file == "zz.toml"),
+        "{verdict}"
+    );
+}
+
 #[test]
 fn the_knowledge_itself_is_accepted() {
     assert_cmd::Command::cargo_bin("floatbowl")
