@@ -69,10 +69,17 @@ impl Knowledge {
     /// Checks and compiles the files.
     ///
     /// # Errors
-    /// Everything that is wrong, at once.
+    /// Everything that is wrong, at once; where files do not read, only that.
     pub fn compile(sources: Vec<Source>) -> Result<Self, Verdict> {
         let revision = revision(&sources);
         let (library, mut problems) = Library::read(sources);
+        // What refers to a file that does not read would be reported a thousand times over.
+        if !problems.is_empty() {
+            return Err(Verdict {
+                sources: library.sources,
+                problems,
+            });
+        }
         problems.extend(check::library(&library));
         let models: Vec<Model> = library
             .systems

@@ -247,6 +247,24 @@ fn what_an_added_file_spoils_is_found(#[case] added: &str, #[case] what: &str) {
 }
 
 #[test]
+fn files_that_do_not_read_are_named_and_nothing_that_refers_to_them() {
+    let mut sources = load::embedded();
+    let spoilt = ["gates.toml", "kit.toml"];
+    for source in &mut sources {
+        if spoilt.contains(&source.path.as_str()) {
+            source.text.push_str("\nsurplus = 1\n");
+        }
+    }
+    let verdict = Knowledge::compile(sources).unwrap_err();
+    let files: Vec<&str> = verdict
+        .problems
+        .iter()
+        .map(|problem| problem.file.as_str())
+        .collect();
+    assert_eq!(files, spoilt, "{verdict}");
+}
+
+#[test]
 fn the_knowledge_itself_is_accepted() {
     assert_cmd::Command::cargo_bin("floatbowl")
         .unwrap()
