@@ -3,7 +3,7 @@
 use super::advice::missing_kit;
 use super::doubt;
 use super::draft::Draft;
-use super::event::{Event, Found, HandOver, Step};
+use super::event::{Event, Found, HandOver, Step, Topic};
 use super::hear::Heard;
 use super::insight::Insight;
 use super::measuring;
@@ -68,7 +68,9 @@ fn reasons(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
         (None, _) => Vec::new(),
     };
     draft.lines.extend(lines.into_iter().map(Line::Plain));
-    let kit = insight.and_then(|insight| missing_kit(draft, insight));
+    let told = draft.state.settled.contains(&Topic::Kit);
+    let kit = insight.filter(|_| told);
+    let kit = kit.and_then(|insight| missing_kit(draft, insight));
     draft.lines.extend(kit);
 }
 
