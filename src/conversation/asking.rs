@@ -2,7 +2,7 @@
 
 use super::agenda::Agenda;
 use super::draft::Draft;
-use super::event::{Query, Step, Target, Topic};
+use super::event::{Event, Query, Step, Target, Topic};
 use super::explain;
 use super::gates::{demands, open_checklist};
 use super::insight::Insight;
@@ -47,7 +47,9 @@ pub fn lines(
             let mut lines = vec![Line::Instruction(wording::explain::why_hand_over(
                 knowledge, reason,
             ))];
-            lines.extend(report(state, knowledge, insight));
+            if just_ended(state) {
+                lines.extend(report(state, knowledge, insight));
+            }
             lines
         }
         Step::Stop => ending(state, knowledge),
@@ -245,6 +247,13 @@ fn refit_list(state: &State, knowledge: &Knowledge) -> Vec<String> {
         )
         .chain(knowledge.proof.refit.iter().cloned())
         .collect()
+}
+
+/// Whether a person took over in this very turn; what was said then is not said again.
+fn just_ended(state: &State) -> bool {
+    let now = state.log().iter().rev();
+    now.take_while(|logged| logged.turn == state.turn)
+        .any(|logged| matches!(logged.event, Event::HandedOver(_)))
 }
 
 /// What a person needs to know who takes over.
