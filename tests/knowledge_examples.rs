@@ -2,11 +2,13 @@
 
 use floatbowl::diagnosis::belief::Belief;
 use floatbowl::diagnosis::finding::Finding;
-use floatbowl::knowledge::Knowledge;
 use floatbowl::knowledge::id::OutcomeId;
+use floatbowl::knowledge::library::PHRASES;
 use floatbowl::knowledge::model::{Model, ObservationIx};
 use floatbowl::knowledge::schema::Example;
+use floatbowl::knowledge::{Knowledge, load};
 use libtest_mimic::{Arguments, Failed, Trial};
+use toml::{Table, Value};
 
 /// A fault counts as cleared below this probability.
 const CLEARED: f64 = 1.0 / 50.0;
@@ -24,8 +26,35 @@ fn main() {
             holds(&model.ok_or("no such system")?, &example)
         })
     });
-    let trials = trials.collect();
+    let files = load::embedded().into_iter();
+    // Phrase files have tables of the same names, in which only what is said stands.
+    let files = files.filter(|source| !source.path.starts_with(PHRASES));
+    let both = files.filter_map(|source| {
+        let file: Table = toml::from_str(&source.text).expect("a test elsewhere reads it");
+        let path = source.path;
+        speaks_of_faults(&file)
+            .then(|| Trial::test(format!("both ways: {path}"), move || both_ways(&file)))
+    });
+    let trials = trials.chain(both).collect();
     libtest_mimic::run(&Arguments::from_args(), trials).exit();
+}
+
+/// Whether a file holds what evidence is about, and so what examples are about.
+fn speaks_of_faults(file: &Table) -> bool {
+    let sorts = ["fault", "observation", "symptom", "history"];
+    sorts.iter().any(|sort| file.contains_key(*sort))
+}
+
+/// A file's own examples say what must come up and what must not.
+fn both_ways(file: &Table) -> Result<(), Failed> {
+    let examples = file.get("example").and_then(Value::as_array);
+    for way in ["suspects", "cleared"] {
+        let named = |example: &Value| example.get(way).is_some();
+        if !examples.is_some_and(|examples| examples.iter().any(named)) {
+            return Err(format!("no [[example]] with `{way}`").into());
+        }
+    }
+    Ok(())
 }
 
 /// Whether the beliefs after the evidence are those the example asks for.
