@@ -1,6 +1,6 @@
 //! Reasons, in words with honest rounding.
 
-use super::number::{chance, list, minutes};
+use super::number::{chance, held, list, minutes};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::GateId;
 use crate::reply::ending::HandOver;
@@ -64,8 +64,8 @@ pub fn why_observe(why: &str, outcomes: &[WhatIf]) -> Vec<String> {
 #[must_use]
 pub fn why_repair(name: &str, probability: f64, evidence: &[String]) -> Vec<String> {
     let mut lines = vec![format!(
-        "From what you told me it is {} that {name}. Another test would cost more minutes than it saves.",
-        chance(probability)
+        "{} Another test would cost more minutes than it saves.",
+        held(name, probability)
     )];
     if !evidence.is_empty() {
         lines.push(format!("What points there: {}.", list(evidence)));

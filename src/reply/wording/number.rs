@@ -18,6 +18,17 @@ pub fn chance(probability: f64) -> String {
     }
 }
 
+/// A fault as it is held to be there, with how sure that is.
+#[must_use]
+pub fn held(fault: &str, probability: f64) -> String {
+    let chance = chance(probability);
+    if probability >= 0.5 {
+        format!("I take it that {fault} ({chance}).")
+    } else {
+        format!("It may be that {fault} ({chance}).")
+    }
+}
+
 /// Minutes, rounded as a person would.
 #[must_use]
 pub fn minutes(minutes: f64) -> String {

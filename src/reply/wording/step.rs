@@ -1,6 +1,6 @@
 //! What a step asks for.
 
-use super::number::{chance, list, minutes};
+use super::number::{held, list, minutes};
 use crate::knowledge::schema::Fault;
 use crate::reply::Line;
 use crate::reply::ending::Ending;
@@ -119,13 +119,7 @@ pub fn meter(setting: &str) -> String {
 /// What to put right, and why.
 #[must_use]
 pub fn repair(fault: &Fault, probability: Option<f64>, steps: Vec<String>) -> Vec<Line> {
-    let why = probability.map(|probability| {
-        Line::Plain(format!(
-            "It is {} that {}.",
-            chance(probability),
-            fault.name
-        ))
-    });
+    let why = probability.map(|probability| Line::Plain(held(&fault.name, probability)));
     let mut lines: Vec<Line> = why.into_iter().collect();
     lines.push(Line::Instruction(fault.repair.what.clone()));
     if !steps.is_empty() {
