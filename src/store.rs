@@ -40,6 +40,7 @@ pub mod record;
 pub mod salvage;
 mod seal;
 pub mod setting;
+mod whole;
 
 use crate::conversation::event::{Logged, Turn};
 use crate::reply::Reply;

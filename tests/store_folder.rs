@@ -10,6 +10,7 @@ use floatbowl::desk::Desk;
 use floatbowl::store::Store;
 use floatbowl::store::name::ConversationId;
 use floatbowl::store::problem::StoreError;
+use rstest::rstest;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -235,4 +236,35 @@ fn after_a_crash_the_copy_is_dropped_once_all_is_well() {
     assert!(!path.join("untouched").exists());
     drop(store);
     assert!(path.join("seal").exists());
+}
+
+/// What a kill may leave half written: nothing of it held anything, so nothing of it may stand in the
+/// way. The database itself would take the half of a snapshot for a whole one.
+#[rstest]
+#[case::snapshot_just_begun("turns/snap.00000000FFFFFFFF.generating", b"")]
+#[case::snapshot_half_written(
+    "turns/snap.00000000FFFFFFFF.generating",
+    b"a snapshot that was cut off by a kill"
+)]
+#[case::seal("seal.part", b"[{\"name\":\"d")]
+fn what_a_kill_left_half_written_is_no_damage(#[case] half: &str, #[case] bytes: &[u8]) {
+    let (path, _outer) = filled();
+    fs::remove_file(path.join("seal")).unwrap();
+    fs::write(path.join(half), bytes).unwrap();
+    let store = Store::open(&path).unwrap();
+    let expected = vec![1 + 2 * TURNS; usize::try_from(RIDERS).unwrap()];
+    assert_eq!(all_events(&store), expected);
+    drop(store);
+    Store::open(&path).map(drop).unwrap();
+    assert!(!path.join(half).exists());
+}
+
+#[test]
+fn a_folder_whose_making_was_cut_off_is_made_again() {
+    let outer = tempfile::tempdir().unwrap();
+    let path = outer.path().join("data");
+    fs::create_dir(&path).unwrap();
+    fs::write(path.join("FORM.part"), "floatb").unwrap();
+    Store::open(&path).map(drop).unwrap();
+    assert!(!path.join("FORM.part").exists());
 }

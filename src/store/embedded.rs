@@ -144,6 +144,7 @@ impl Drop for Embedded {
 }
 
 fn open(folder: &Folder) -> Result<Open, StoreError> {
+    folder.drop_half_snapshots()?;
     // The database panics over some kinds of damage.
     let opened = panic::catch_unwind(AssertUnwindSafe(|| open_database(folder)));
     opened.unwrap_or_else(|_| Err(folder.damaged(&"the database cannot make sense of it")))

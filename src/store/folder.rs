@@ -12,9 +12,10 @@
 
 use super::mark::Mark;
 use super::problem::StoreError;
+use super::whole;
 use std::fmt::Display;
 use std::fs::{self, DirBuilder, File, TryLockError};
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 /// The newest form of data folder this program knows.
@@ -103,16 +104,15 @@ impl Folder {
 
     /// Turns an empty folder into a data folder.
     fn found(&self) -> Result<(), StoreError> {
-        let mut entries = fs::read_dir(&self.path).map_err(|e| not_writable(&self.path, e))?;
-        if entries.next().is_some() {
-            return Err(StoreError::Foreign {
-                folder: self.path.clone(),
-            });
+        let half_made = whole::part(&self.form());
+        for entry in fs::read_dir(&self.path).map_err(|e| not_writable(&self.path, e))? {
+            if entry.map_or(true, |entry| entry.path() != half_made) {
+                return Err(StoreError::Foreign {
+                    folder: self.path.clone(),
+                });
+            }
         }
-        let written = File::create_new(self.form()).and_then(|mut file| {
-            file.write_all(format!("{TITLE}{FORM}\n").as_bytes())?;
-            file.sync_all()
-        });
+        let written = whole::write(&self.form(), format!("{TITLE}{FORM}\n").as_bytes());
         written.map_err(|error| not_writable(&self.form(), error))
     }
 
@@ -168,17 +168,29 @@ impl Folder {
         Ok(())
     }
 
-    /// Takes the seal away while the database is open.
+    /// Takes the seal away while the database is open, and one that was half written.
     ///
     /// # Errors
     /// When it cannot be removed.
     pub fn unseal(&self) -> Result<(), StoreError> {
-        match fs::remove_file(self.seal()) {
-            Err(error) if error.kind() != ErrorKind::NotFound => {
-                Err(not_writable(&self.seal(), error))
+        for path in [self.seal(), whole::part(&self.seal())] {
+            match fs::remove_file(&path) {
+                Err(error) if error.kind() != ErrorKind::NotFound => {
+                    return Err(not_writable(&path, error));
+                }
+                _ => {}
             }
-            _ => Ok(()),
         }
+        Ok(())
+    }
+
+    /// Clears away what the database was killed over and would trip on.
+    ///
+    /// # Errors
+    /// When it cannot be removed.
+    pub fn drop_half_snapshots(&self) -> Result<(), StoreError> {
+        let database = self.database();
+        whole::drop_half_snapshots(&database).map_err(|error| not_writable(&database, error))
     }
 
     /// Opens the mark.

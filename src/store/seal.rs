@@ -6,9 +6,10 @@
 //! seal is taken away until the next closing.
 
 use super::problem::StoreError;
+use super::whole;
 use serde::{Deserialize, Serialize};
 use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// One file as it was closed.
@@ -67,9 +68,7 @@ pub fn write(seal: &Path, database: &Path) -> io::Result<()> {
     files.sort();
     let sealed = files.iter().map(|path| examine(path));
     let sealed = sealed.collect::<io::Result<Vec<_>>>()?;
-    let mut file = File::create(seal)?;
-    file.write_all(&serde_json::to_vec(&sealed)?)?;
-    file.sync_all()
+    whole::write(seal, &serde_json::to_vec(&sealed)?)
 }
 
 /// Files directly in a folder.
