@@ -179,7 +179,7 @@ async fn bytes_that_are_left_cannot_be_read_without_the_key() {
 }
 
 #[tokio::test]
-async fn a_crash_between_key_and_rows_ends_in_forgotten() {
+async fn rows_without_their_key_end_in_forgotten() {
     let (_outer, path) = new();
     drop(filled(&path).await);
     let mut keys = fs::read(path.join("keys")).unwrap();
@@ -190,6 +190,29 @@ async fn a_crash_between_key_and_rows_ends_in_forgotten() {
     let left = [ConversationId(2), ConversationId(3)];
     assert_eq!(store.all().await.unwrap(), left);
     assert!(store.verify().await.unwrap().problems.is_empty());
+    let latest = store.latest(Address::new("c/g/thread-0815")).await;
+    assert_eq!(latest.unwrap(), None, "the address is free again");
+    let of_rider = store.of_rider(Rider::new("c/person-4711")).await;
+    assert_eq!(of_rider.unwrap(), [ConversationId(2)]);
+}
+
+#[tokio::test]
+async fn a_crash_between_rows_and_key_ends_in_forgotten() {
+    let (_outer, path) = new();
+    drop(filled(&path).await);
+    let keys = fs::read(path.join("keys")).unwrap();
+    {
+        let desk = Desk::new(Store::open(&path).unwrap(), Counting, given(9));
+        desk.forget(Rider::new("c/person-4711")).await.unwrap();
+    }
+    // As if the rows had gone and the power too, before the keys were overwritten.
+    fs::write(path.join("keys"), &keys).unwrap();
+    fs::remove_file(path.join("seal")).unwrap();
+    drop(Store::open(&path).unwrap());
+    let after = fs::read(path.join("keys")).unwrap();
+    assert_eq!(after[48..3 * 48], [0; 96], "two keys are overwritten");
+    assert_eq!(after[..48], keys[..48], "the secret stays");
+    assert_eq!(after[3 * 48..], keys[3 * 48..], "and the other rider's key");
 }
 
 #[tokio::test]

@@ -90,17 +90,25 @@ fn one(ledger: &Ledger, conversation: ConversationId) -> Result<(usize, usize), 
 fn strays(ledger: &Ledger, homes: &[ConversationId]) -> Result<(), StoreError> {
     owned(ledger, Tree::Events, homes)?;
     owned(ledger, Tree::Replies, homes)?;
+    for tree in index::NAMED {
+        ledger.engine().scan(tree, &[], &mut |key, value| {
+            known(index::pointee(tree, key, value)?, homes)
+        })?;
+    }
     layout::unsent(ledger).map(drop)
 }
 
 fn owned(ledger: &Ledger, tree: Tree, homes: &[ConversationId]) -> Result<(), StoreError> {
     ledger.engine().scan(tree, &[], &mut |key, _| {
-        let conversation = layout::conversation(tree, key)?;
-        match homes.binary_search(&conversation) {
-            Ok(_) => Ok(()),
-            Err(_) => Err(lost(conversation, "its address is missing")),
-        }
+        known(layout::conversation(tree, key)?, homes)
     })
+}
+
+fn known(conversation: ConversationId, homes: &[ConversationId]) -> Result<(), StoreError> {
+    match homes.binary_search(&conversation) {
+        Ok(_) => Ok(()),
+        Err(_) => Err(lost(conversation, "its address is missing")),
+    }
 }
 
 fn lost(conversation: ConversationId, what: &str) -> StoreError {

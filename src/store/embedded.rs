@@ -15,12 +15,18 @@ use sled::transaction::{
     ConflictableTransactionError, TransactionError, Transactional, TransactionalTree,
 };
 use std::fmt::Display;
-use std::fs::File;
+use std::fs::{File, TryLockError};
+use std::io;
 use std::panic::{self, AssertUnwindSafe};
 use std::path::Path;
+use std::thread;
+use std::time::{Duration, Instant};
 
 /// Bytes of pages kept in memory; conversations that rest should not cost any.
 const CACHE: u64 = 64 << 20;
+/// How long the database's threads may take to finish after it is closed. They have nothing left to
+/// write but what is in a buffer, so only a disk that hangs takes this long.
+const LETTING_GO: Duration = Duration::from_secs(30);
 /// The key in [`Tree::Meta`] under which syncs are counted.
 const SYNCS: &[u8] = b"syncs";
 
@@ -41,6 +47,29 @@ struct Open {
     database: sled::Db,
     trees: Vec<sled::Tree>,
     file: File,
+}
+
+impl Open {
+    /// Closes the database and waits until its own threads have let go of its file, which they hold
+    /// locked: till then they may write to it, and nobody can open it again.
+    fn close(self) -> io::Result<()> {
+        let Self {
+            database,
+            trees,
+            file,
+        } = self;
+        drop((trees, database));
+        let until = Instant::now() + LETTING_GO;
+        loop {
+            match file.try_lock() {
+                Ok(()) => return Ok(()),
+                Err(TryLockError::WouldBlock) if Instant::now() < until => {
+                    thread::sleep(Duration::from_millis(1));
+                }
+                Err(error) => return Err(error.into()),
+            }
+        }
+    }
 }
 
 impl Embedded {
@@ -132,11 +161,13 @@ impl Embedded {
 
 impl Drop for Embedded {
     fn drop(&mut self) {
-        self.open = None;
+        let closed = self.open.take().map_or(Ok(()), Open::close);
         if self.broken {
             return;
         }
-        if let Err(error) = seal::write(&self.folder.seal(), &self.folder.database()) {
+        let sealed =
+            closed.and_then(|()| seal::write(&self.folder.seal(), &self.folder.database()));
+        if let Err(error) = sealed {
             // Without a seal the next opening takes it for a crash: slower, and as safe.
             tracing::warn!(%error, "the database could not be sealed");
         }
@@ -219,6 +250,10 @@ impl Engine for Embedded {
     }
 
     fn sync(&mut self) -> Result<(), StoreError> {
+        if self.broken {
+            // A write that failed half way may still be seen; nothing that rests on it may go out.
+            return Err(self.folder.unwritten(&"a write before it failed"));
+        }
         let next = self.syncs + 1;
         let flushed = self
             .tree(Tree::Meta)

@@ -63,7 +63,11 @@ pub(super) fn conversation(
         return Ok(Erased::default());
     };
     let mut erased = counted(ledger, of);
-    let mut ops = index::forgotten(ledger, of, ledger.home(of)?.as_ref(), at)?;
+    let home = ledger.home(of)?;
+    let mut ops = index::forgotten(ledger, of, home.as_ref(), at)?;
+    if home.is_none() {
+        ops.extend(index::pointing_at(ledger.engine(), of)?);
+    }
     ops.push(Op::Remove(Tree::Homes, key_of(of).to_vec()));
     for tree in [Tree::Events, Tree::Replies, Tree::Outbox] {
         ledger.engine().scan(tree, &key_of(of), &mut |key, _| {
@@ -73,7 +77,7 @@ pub(super) fn conversation(
         })?;
     }
     ledger.apply(&Batch(ops))?;
-    ledger.destroy_key(slot)?;
+    ledger.doom_key(slot);
     Ok(erased)
 }
 
@@ -95,12 +99,13 @@ fn counted(ledger: &Ledger, of: ConversationId) -> Erased {
     erased
 }
 
-/// Finishes what a crash interrupted: rows whose key was destroyed already.
+/// Finishes what a crash interrupted: keys whose rows are gone, and rows whose key is.
 pub(super) fn finish(ledger: &mut Ledger, at: Timestamp) -> Result<(), StoreError> {
     for of in index::all(ledger.engine())? {
         if ledger.lock(of)?.is_none() {
             conversation(ledger, of, at)?;
         }
     }
-    Ok(())
+    ledger.doom_orphans()?;
+    ledger.sync()
 }

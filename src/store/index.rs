@@ -8,6 +8,9 @@ use super::name::{Address, ConversationId, Group, Rider, Status};
 use super::problem::StoreError;
 use jiff::Timestamp;
 
+/// The indices by name.
+pub(super) const NAMED: [Tree; 3] = [Tree::Addresses, Tree::Groups, Tree::Riders];
+
 /// Milliseconds since 1970, big-endian, so that bytes sort as times do.
 fn moment(at: Timestamp) -> [u8; 8] {
     u64::try_from(at.as_millisecond())
@@ -124,6 +127,29 @@ pub(super) fn forgotten(
             })?;
     }
     Ok(ops)
+}
+
+/// Takes a conversation out of every index that names are needed for, whatever the names were: the
+/// key that could read them is gone.
+pub(super) fn pointing_at(engine: &dyn Engine, of: ConversationId) -> Result<Vec<Op>, StoreError> {
+    let mut ops = Vec::new();
+    for tree in NAMED {
+        engine.scan(tree, &[], &mut |key, value| {
+            if pointee(tree, key, value)? == of {
+                ops.push(Op::Remove(tree, key.to_vec()));
+            }
+            Ok(())
+        })?;
+    }
+    Ok(ops)
+}
+
+/// The conversation that a row of an index by names points to.
+pub(super) fn pointee(tree: Tree, key: &[u8], value: &[u8]) -> Result<ConversationId, StoreError> {
+    if tree == Tree::Addresses {
+        return conversation(tree, value);
+    }
+    conversation(tree, key.get(size_of::<Pseudonym>()..).unwrap_or_default())
 }
 
 /// Whether a conversation was there once and was forgotten.

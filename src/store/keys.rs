@@ -54,6 +54,14 @@ enum Medium {
 }
 
 impl Keys {
+    /// The slot of the secret.
+    pub const SECRET: Slot = 0;
+
+    /// Every slot there is, that of the secret among them.
+    pub fn slots(&self) -> impl Iterator<Item = Slot> + use<> {
+        Self::SECRET..self.next
+    }
+
     /// Keys that are gone with the process.
     ///
     /// # Errors

@@ -300,6 +300,12 @@ pub(super) fn before(
     match index::latest(ledger, address)? {
         Some(conversation) => {
             let kept = load(ledger, conversation)?;
+            if kept.is_empty() {
+                return Err(damaged(
+                    Tree::Addresses,
+                    "it points to a conversation that is not there",
+                ));
+            }
             Ok(Before::Events(conversation, kept))
         }
         None => Ok(Before::Nothing),

@@ -7,12 +7,15 @@ use super::name::{Address, ConversationId, Group, MessageId, Rider};
 use super::problem::StoreError;
 use serde::{Deserialize, Serialize};
 use std::cell::RefCell;
+use std::collections::BTreeSet;
 
 /// Rows and keys, owned by one thread.
 pub struct Ledger {
     engine: Box<dyn Engine>,
     /// Reading a key moves the place in its file.
     keys: RefCell<Keys>,
+    /// Keys to be overwritten once it is durable that nothing needs them any more.
+    doomed: Vec<Slot>,
 }
 
 /// Where a conversation is held and by whom: the only place where their own names stand, sealed.
@@ -31,6 +34,7 @@ impl Ledger {
         Self {
             engine: Box::new(engine),
             keys: RefCell::new(keys),
+            doomed: Vec::new(),
         }
     }
 
@@ -44,11 +48,16 @@ impl Ledger {
         self.engine.apply(batch)
     }
 
-    /// Makes everything so far durable: keys first, since rows without their key are lost, while a
-    /// key without rows is nothing.
+    /// Makes everything so far durable: new keys first and doomed ones last, since rows without their
+    /// key are lost, while a key without rows is nothing.
     pub fn sync(&mut self) -> Result<(), StoreError> {
-        self.keys.get_mut().sync()?;
-        self.engine.sync()
+        let keys = self.keys.get_mut();
+        keys.sync()?;
+        self.engine.sync()?;
+        for slot in self.doomed.drain(..) {
+            keys.destroy(slot)?;
+        }
+        keys.sync()
     }
 
     /// Sees to it that no conversation has a damaged key.
@@ -74,9 +83,29 @@ impl Ledger {
         Ok((slot, Lock::of(&key)))
     }
 
-    /// Overwrites a key.
+    /// Overwrites a key that no row was kept under.
     pub fn destroy_key(&mut self, slot: Slot) -> Result<(), StoreError> {
         self.keys.get_mut().destroy(slot)
+    }
+
+    /// Overwrites a key with the next sync, after the rows that were kept under it are gone for good.
+    pub fn doom_key(&mut self, slot: Slot) {
+        self.doomed.push(slot);
+    }
+
+    /// Dooms every key that belongs to no conversation: a crash came before its rows were kept, or
+    /// after they were removed.
+    pub fn doom_orphans(&mut self) -> Result<(), StoreError> {
+        let mut owned = BTreeSet::from([Keys::SECRET]);
+        self.engine.scan(Tree::Homes, &[], &mut |key, value| {
+            let of = super::layout::conversation(Tree::Homes, key)?;
+            owned.insert(split_home(of, value)?.0);
+            Ok(())
+        })?;
+        let slots = self.keys.get_mut().slots();
+        self.doomed
+            .extend(slots.filter(|slot| !owned.contains(slot)));
+        Ok(())
     }
 
     /// Where the key of a conversation is; none if the conversation is not known.

@@ -6,8 +6,9 @@ use floatbowl::desk::{Answer, Desk};
 use floatbowl::store::Store;
 use floatbowl::store::name::{Address, Rider};
 use std::io::{self, Write};
+use std::panic;
 use std::path::Path;
-use std::process::ExitCode;
+use std::process::{self, ExitCode};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use tokio::runtime::Runtime;
@@ -49,6 +50,7 @@ pub fn hold(folder: &Path) -> ExitCode {
 /// Riders who write without end, each turn reported after it was acknowledged. Ends only by being
 /// killed, or with the first failure of the store.
 pub fn talk(folder: &Path, first_id: u64) -> ExitCode {
+    end_with_a_panic();
     let store = match opened(folder) {
         Ok(store) => store,
         Err(code) => return code,
@@ -72,6 +74,15 @@ pub fn talk(folder: &Path, first_id: u64) -> ExitCode {
         }
     });
     ExitCode::from(2)
+}
+
+/// Makes a panic in any thread the end of the process, which whoever kills it will see.
+fn end_with_a_panic() {
+    let print = panic::take_hook();
+    panic::set_hook(Box::new(move |what| {
+        print(what);
+        process::exit(101);
+    }));
 }
 
 /// The last message once more, as a channel does after a gap, then the next one.
