@@ -204,6 +204,7 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
                 outcome: outcome.id.clone(),
                 answer: outcome.answer,
                 said: outcome.said.clone(),
+                short: outcome.short.clone(),
                 words: outcome.words.clone(),
             })
         })

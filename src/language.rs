@@ -4,13 +4,14 @@
 //!
 //! ```text
 //! normalise -> token -> number -> quantity -> sentence -> matching -> scope
-//!           -> role, reading, owner, display, meter, statement, circumstance, answer -> interpret
+//!           -> role, reading, owner, display, meter, statement, circumstance, answer, assent -> interpret
 //! ```
 //!
 //! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
 //! here is only how they hang together. Nothing in this module knows what a fault is.
 
 mod answer;
+mod assent;
 mod circumstance;
 mod display;
 mod interpret;

@@ -1,5 +1,7 @@
 //! Whole conversations, every phase met with every sort of message, and any order of messages.
 
+#[path = "conversation/assent.rs"]
+mod assent;
 #[path = "conversation/bike.rs"]
 mod bike;
 #[path = "conversation/order.rs"]

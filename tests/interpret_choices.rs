@@ -6,12 +6,18 @@ use floatbowl::language::interpretation::Expecting;
 use floatbowl::language::{Context, interpret};
 use floatbowl::quantity::Kind;
 
-fn outcome(id: &str, answer: Option<YesNo>, said: &[&str], words: &str) -> OutcomePhrases {
+fn outcome(
+    id: &str,
+    answer: Option<YesNo>,
+    (said, short): (&[&str], &[&str]),
+    words: &str,
+) -> OutcomePhrases {
     OutcomePhrases {
         path: "test.toml".into(),
         observation: "fuse-look".into(),
         outcome: id.into(),
         answer,
+        short: short.iter().map(|&text| text.to_owned()).collect(),
         said: said.iter().map(|&text| text.to_owned()).collect(),
         words: words.into(),
     }
@@ -30,13 +36,16 @@ fn phrases() -> Phrases {
         outcome(
             "fuse-whole",
             Some(YesNo::Yes),
-            &["<fuse> .. fine|good|ok|intact"],
+            (
+                &["<fuse> .. fine|good|ok|intact"],
+                &["unbroken|in one piece"],
+            ),
             "the wire in it is whole",
         ),
         outcome(
             "fuse-broken",
             Some(YesNo::No),
-            &["<fuse> .. blown|burnt|melted"],
+            (&["<fuse> .. blown|burnt|melted"], &["gone|parted"]),
             "the wire in it is broken",
         ),
     ];
@@ -61,6 +70,10 @@ fn picks() {
         ("I think the fuse is blown", Some("fuse-broken")),
         ("the fuse isn't blown", None),
         ("wire is broken", Some("fuse-broken")),
+        ("parted", Some("fuse-broken")),
+        ("it's gone!", Some("fuse-broken")),
+        ("not parted", None),
+        ("it was gone from the shelf at the shop", None),
         ("no idea", None),
         ("what is a fuse?", None),
     ];

@@ -20,6 +20,11 @@ pub fn answer(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     if doubt::answer(draft, heard) {
         return true;
     }
+    // The checklist asks itself what is not so.
+    if heard.has_reserve() && needs_plain_yes(&step) && step != Step::Surroundings {
+        draft.say(Line::Plain(wording::step::PLAIN_YES.to_owned()));
+        return true;
+    }
     match &step {
         Step::Tell(topic) => tell(draft, *topic, heard),
         Step::Surroundings => condition::checklist(draft, heard),
@@ -31,6 +36,15 @@ pub fn answer(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         Step::Refit => refit(draft, heard),
         Step::HandOver(_) | Step::Stop => false,
     }
+}
+
+/// Steps that only a plain yes takes further. Work that was carried out is looked at in the proof.
+#[must_use]
+pub fn needs_plain_yes(step: &Step) -> bool {
+    matches!(
+        step,
+        Step::Surroundings | Step::Clear { .. } | Step::Safe(_) | Step::Prove(_) | Step::Refit
+    )
 }
 
 fn tell(draft: &mut Draft<'_>, topic: Topic, heard: &Heard) -> bool {

@@ -5,24 +5,33 @@ use super::event::{Declined, Event, Query, Target};
 use super::gates::{is_of_surroundings, open_checklist};
 use super::hear::Heard;
 use super::menu::NOT;
+use super::state::GateAnswer;
 use crate::knowledge::id::GateId;
 use crate::reply::{Line, Means, wording};
 
-/// An answer to the checklist. A first "no" asks which condition it means; a second denies what is
-/// left. Returns whether it was an answer.
+/// An answer to the checklist: conditions named one by one, and a yes or no to the rest. A first "no", or
+/// a yes with a reserve, asks which condition it means; a second "no" denies what is left. Returns whether
+/// it was an answer.
 pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     let denied = heard
         .choice
         .as_deref()
         .and_then(|choice| choice.strip_prefix(NOT));
     let asked_which = draft.state.query == Some(Query::Closer);
+    let named = named(draft, heard);
     match (denied, heard.means) {
         (Some(gate), _) => deny(draft, &GateId::from(gate)),
+        (None, Some(Means::Yes | Means::Done)) if heard.has_reserve() => {
+            if !named {
+                draft.record(Event::Queried(Query::Closer));
+            }
+        }
         (None, Some(Means::Yes | Means::Done)) => {
             for gate in open(draft) {
                 draft.record(Event::GateAnswered { gate, holds: true });
             }
         }
+        _ if named => {}
         (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) if asked_which => {
             for gate in open(draft) {
                 deny(draft, &gate);
@@ -34,6 +43,35 @@ pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         _ => return false,
     }
     true
+}
+
+/// Takes the conditions that the rider speaks of by name. Returns whether there were any.
+fn named(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let open = open(draft);
+    let said = heard.said.conditions.iter().map(|said| &said.what);
+    let said: Vec<_> = said.filter(|said| open.contains(&said.gate)).collect();
+    for condition in &said {
+        if condition.holds {
+            draft.record(Event::GateAnswered {
+                gate: condition.gate.clone(),
+                holds: true,
+            });
+        } else {
+            deny(draft, &condition.gate);
+        }
+    }
+    !said.is_empty()
+}
+
+/// What was in order and no longer seems to be, by the rider's own words, is asked again before the next
+/// step that needs it: "I moved it into the garage".
+pub fn doubted(draft: &mut Draft<'_>, heard: &Heard) {
+    let denied = heard.said.conditions.iter().map(|said| &said.what);
+    for condition in denied.filter(|condition| !condition.holds) {
+        if draft.state.gates.get(&condition.gate) == Some(&GateAnswer::Holds) {
+            draft.record(Event::GateReopened(condition.gate.clone()));
+        }
+    }
 }
 
 fn open(draft: &Draft<'_>) -> Vec<GateId> {

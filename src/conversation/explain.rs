@@ -30,7 +30,9 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         asked("summary"),
         asked("help"),
     );
-    if !(why || sofar || help) {
+    // "What now?": the question on the table is said again in any case.
+    let again = asked("continue");
+    if !(why || sofar || help || again) {
         return false;
     }
     let insight = Insight::of(&draft.state, draft.knowledge);

@@ -27,6 +27,14 @@ pub struct Heard {
     pub stray: Option<String>,
 }
 
+impl Heard {
+    /// Whether there is a yes in it that takes something back: "yes, except the gloves".
+    #[must_use]
+    pub fn has_reserve(&self) -> bool {
+        matches!(self.means, Some(Means::Yes | Means::Done)) && self.said.reserve.is_some()
+    }
+}
+
 /// Understands what came in the light of what was asked. The id of a choice on offer, typed, picks
 /// it. "What next?" is no answer: it must never confirm a condition, a repair or the end of a danger.
 #[must_use]
@@ -70,7 +78,7 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
         system: state.system.clone(),
     };
     let mut said = interpret(text, &context, &knowledge.phrases);
-    if state.table == Some(Step::Tell(Topic::Kit)) {
+    if state.table == Some(Step::Tell(Topic::Kit)) || said.says_nothing() {
         bare_list(text, &context, knowledge, &mut said);
     }
     Heard {
@@ -87,7 +95,7 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
     }
 }
 
-/// Asked what is at hand, riders list it without a verb: "multimeter, spanners, a can".
+/// Riders list what is at hand without a verb: "multimeter, spanners, a can".
 fn bare_list(text: &str, context: &Context, knowledge: &Knowledge, said: &mut Interpretation) {
     if said.kit.is_empty() && said.answer.is_none() && said.requests.is_empty() {
         let listed = interpret(&format!("I have {text}"), context, &knowledge.phrases);

@@ -1,7 +1,7 @@
 //! The straight line: one message in, events and one reply out.
 
 use super::agenda::{adopt, next};
-use super::answer::answer;
+use super::answer::{answer, needs_plain_yes};
 use super::compose::compose;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Terms, Topic};
@@ -197,6 +197,9 @@ fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
         (None, true) => wording::step::OVER.to_owned(),
         (None, false) => wording::step::not_understood(&heard.text),
     }];
+    if draft.state.table.as_ref().is_some_and(needs_plain_yes) {
+        lines.push(wording::step::PLAIN_YES.to_owned());
+    }
     if told_of_background(draft) {
         lines.push(wording::step::NO_MATTER.to_owned());
     }

@@ -45,7 +45,7 @@ pub mod vocabulary;
 
 pub use build::{OutcomePhrases, PhraseFile};
 pub use class::Classes;
-pub use meaning::{AnswerWord, CircumstanceWord, Cue, DisplayWord, Meaning, Role};
+pub use meaning::{AnswerWord, AssentWord, CircumstanceWord, Cue, DisplayWord, Meaning, Role};
 pub use unit::{Form as UnitForm, NumberWord, NumberWords, Unit, Units};
 pub use vocabulary::{Vocabulary, WordId};
 
@@ -129,6 +129,8 @@ pub struct Ids {
     pub requests: BTreeSet<String>,
     /// Fuel systems.
     pub systems: BTreeSet<String>,
+    /// Conditions of safe work.
+    pub gates: BTreeSet<String>,
 }
 
 impl Phrases {
@@ -156,6 +158,7 @@ impl Phrases {
                 Meaning::Kit(id) => (&mut ids.kit, id.as_str()),
                 Meaning::Request(id) => (&mut ids.requests, id.as_str()),
                 Meaning::System(id) => (&mut ids.systems, id.as_str()),
+                Meaning::Condition { gate, .. } => (&mut ids.gates, gate.as_str()),
                 _ => continue,
             };
             set.insert(id.to_owned());

@@ -29,14 +29,17 @@ pub fn answer(
         let Meaning::Answer(word) = hit.phrase.meaning else {
             return None;
         };
-        if word == AnswerWord::Done {
+        if word == AnswerWord::Done || word == AnswerWord::Echo && says_more(text, hit) {
             return None;
         }
         let sense = scopes.sense(Place::of(hit));
         if sense.supposed || sense.foreign {
             return None;
         }
-        let plain = matches!(word, AnswerWord::Yes | AnswerWord::No | AnswerWord::Unsure);
+        let plain = matches!(
+            word,
+            AnswerWord::Yes | AnswerWord::Echo | AnswerWord::No | AnswerWord::Unsure
+        );
         let whole = hit.used.len() >= words;
         let counts = if plain {
             asked || whole || (word == AnswerWord::Unsure && context.expecting.is_some())
@@ -45,9 +48,8 @@ pub fn answer(
         };
         let what = match (word, sense.negated && !plain) {
             (AnswerWord::Unsure, _) => Answer::Unsure,
-            (AnswerWord::Yes | AnswerWord::Heard, false) | (AnswerWord::Silent, true) => {
-                Answer::Yes
-            }
+            (AnswerWord::Yes | AnswerWord::Echo | AnswerWord::Heard, false)
+            | (AnswerWord::Silent, true) => Answer::Yes,
             _ => Answer::No,
         };
         let placed = !plain || word == AnswerWord::Unsure || opens_clause(text, hit.head.start);
@@ -71,6 +73,13 @@ pub fn answer(
     found.answer = first.map(|(hit, answer)| unsure(hit).unwrap_or(answer));
 }
 
+/// Whether the verb of the question goes on to say something of its own: "it was gone from the shelf".
+fn says_more(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+    let rest = (hit.head.end..text.tokens.len())
+        .take_while(|&at| !matches!(text.tokens[at].what, What::Mark(_)));
+    rest.filter(|&at| !text.is_filler(at)).count() > 2
+}
+
 /// Where the message says that something was carried out: "done", "all back together".
 fn done(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) -> Option<Span> {
     let said = hits.iter().find(|hit| {
@@ -87,8 +96,15 @@ fn opens_clause(text: &Text<'_>, at: usize) -> bool {
     at == 0 || matches!(text.tokens[at - 1].what, What::Mark(_)) || text.in_class(at - 1, "joiner")
 }
 
-/// Adds the choice picked: by number, by what was said, by yes or no, or by the words of its button.
-pub fn pick(text: &Text<'_>, context: &Context, found: &mut Interpretation) {
+/// Adds the choice picked: by number, by what was said, in a word or two, by yes or no, or by the words of
+/// its button.
+pub fn pick(
+    text: &Text<'_>,
+    hits: &[Hit<'_>],
+    scopes: &Scopes<'_, '_>,
+    context: &Context,
+    found: &mut Interpretation,
+) {
     if context.offered.is_empty() {
         return;
     }
@@ -104,13 +120,51 @@ pub fn pick(text: &Text<'_>, context: &Context, found: &mut Interpretation) {
             strength: seen.strength,
         })
     };
+    let in_short = || short(text, hits, scopes, context);
     let by_answer = || answered(text, context, found);
     let by_label = || labelled(text, context);
     let picked = by_number()
         .or_else(said)
+        .or_else(in_short)
         .or_else(by_answer)
         .or_else(by_label);
     found.picked = picked;
+}
+
+/// Words that may stand beside a short answer: "it's set to on".
+const BESIDE: usize = 1;
+
+/// "On", "it's on".
+fn short(
+    text: &Text<'_>,
+    hits: &[Hit<'_>],
+    scopes: &Scopes<'_, '_>,
+    context: &Context,
+) -> Option<Said<OutcomeId>> {
+    let others = |hit: &Hit<'_>| {
+        let tokens = text.tokens.iter().enumerate();
+        let other = |&(at, token): &(usize, &super::token::Token)| {
+            matches!(token.what, What::Word(_) | What::Number(_))
+                && !text.is_filler(at)
+                && hit.used.binary_search(&at).is_err()
+        };
+        tokens.filter(other).count()
+    };
+    hits.iter().find_map(|hit| {
+        let Meaning::Short(_, outcome) = &hit.phrase.meaning else {
+            return None;
+        };
+        let sense = scopes.sense(Place::of(hit));
+        let counts = context.offered.contains(outcome)
+            && sense.asserted()
+            && !sense.negated
+            && others(hit) <= BESIDE;
+        counts.then(|| Said {
+            what: outcome.clone(),
+            span: span(text, hit),
+            strength: sense.strength,
+        })
+    })
 }
 
 /// "2", "option 2", "the second one".

@@ -7,7 +7,7 @@ use super::quantity::quantities;
 use super::scope::Scopes;
 use super::sentence::sentences;
 use super::{
-    answer, circumstance, display, left_over, meter, normalise, reading, statement, token,
+    answer, assent, circumstance, display, left_over, meter, normalise, reading, statement, token,
 };
 use crate::knowledge::phrase::Phrases;
 
@@ -30,7 +30,8 @@ pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpreta
     statement::statements(&message, &hits, &scopes, &mut found);
     circumstance::circumstances(&message, &hits, &scopes, &mut found);
     answer::answer(&message, &hits, &scopes, context, &mut found);
-    answer::pick(&message, context, &mut found);
+    answer::pick(&message, &hits, &scopes, context, &mut found);
+    assent::assent(&message, &hits, &scopes, &mut found);
     found.readings.sort_by_key(|said| said.span.start);
     found.left_over = left_over::left_over(&message, &hits, &found);
     found.cut = normalise::cut(text);

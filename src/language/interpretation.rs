@@ -1,6 +1,8 @@
 //! What was understood in one message, and what could not be.
 
-use crate::knowledge::id::{HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId};
+use crate::knowledge::id::{
+    GateId, HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId,
+};
 use crate::quantity::Kind;
 use serde::{Deserialize, Serialize};
 use std::ops::Range;
@@ -41,6 +43,10 @@ pub struct Interpretation {
     pub answer: Option<Said<Answer>>,
     /// Words for "I have done it"; they confirm work, never a condition of the bike.
     pub done: Option<Span>,
+    /// What keeps a yes from being one without reserve; a condition of safe work needs one without.
+    pub reserve: Option<Span>,
+    /// Conditions of safe work, said to hold or not.
+    pub conditions: Vec<Said<Condition>>,
     /// Results of observations, asked or volunteered.
     pub observations: Vec<Said<Observed>>,
     /// Complaints, and whether the rider says they are there.
@@ -70,6 +76,19 @@ pub struct Interpretation {
     pub left_over: Vec<Span>,
     /// The end of a message too long to be read, which was not looked at.
     pub cut: Option<Span>,
+}
+
+impl Interpretation {
+    /// Whether nothing in the message meant anything.
+    #[must_use]
+    pub fn says_nothing(&self) -> bool {
+        let understood = Self {
+            left_over: Vec::new(),
+            cut: None,
+            ..self.clone()
+        };
+        understood == Self::default()
+    }
 }
 
 /// How far a meter may be off, as its maker states it: "0.5 % + 2 digits".
@@ -144,6 +163,15 @@ pub struct Observed {
     pub id: ObservationId,
     /// What came of it.
     pub outcome: OutcomeId,
+}
+
+/// A condition of safe work, as the rider speaks of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Condition {
+    /// Which.
+    pub gate: GateId,
+    /// Whether it is said to hold.
+    pub holds: bool,
 }
 
 /// A complaint. Symptoms are observations of the model under the same id.

@@ -22,7 +22,12 @@ pub fn left_over(message: &Text<'_>, hits: &[Hit<'_>], found: &Interpretation) -
         let said = here.iter().any(|hit| {
             !matches!(
                 hit.phrase.meaning,
-                Meaning::Cue(_) | Meaning::Thing(_) | Meaning::Role(_)
+                Meaning::Cue(_)
+                    | Meaning::Thing(_)
+                    | Meaning::Role(_)
+                    | Meaning::Condition { .. }
+                    | Meaning::Assent(_)
+                    | Meaning::Short(..)
             )
         });
         let next = found

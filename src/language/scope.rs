@@ -173,6 +173,22 @@ impl<'t, 'a> Scopes<'t, 'a> {
             .any(|found| found.cue == cue && self.same_clause(found, hit))
     }
 
+    /// Which of these cues stands nearest in the clause of the phrase: the first given of two as near.
+    #[must_use]
+    pub fn nearest<const N: usize>(&self, cues: [Cue; N], hit: Place<'_>) -> Option<Cue> {
+        let distance = |found: &Found| {
+            let before = hit.head.start.saturating_sub(found.range.end);
+            before.max(found.range.start.saturating_sub(hit.head.end))
+        };
+        let rank = |cue: Cue| cues.iter().position(|known| *known == cue);
+        self.cues[hit.sentence]
+            .iter()
+            .filter(|found| self.same_clause(found, hit))
+            .filter_map(|found| Some((distance(found), rank(found.cue)?, found.cue)))
+            .min_by_key(|(distance, rank, _)| (*distance, *rank))
+            .map(|(_, _, cue)| cue)
+    }
+
     /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
     ///
     /// A phrase that itself contains all of it knows better: "smells like a gas station".

@@ -198,11 +198,9 @@ fn at_hand(scopes: &Scopes<'_, '_>, hit: &Hit<'_>, sense: Sense) -> Option<bool>
     if sense.supposed || sense.foreign {
         return None;
     }
-    if scopes.has(Cue::Lack, place) {
-        return Some(false);
+    match scopes.nearest([Cue::Lack, Cue::Have], place) {
+        Some(Cue::Lack) => Some(false),
+        _ if sense.negated || sense.over => Some(false),
+        nearest => nearest.map(|_| true),
     }
-    if sense.negated || sense.over {
-        return Some(false);
-    }
-    scopes.has(Cue::Have, place).then_some(true)
 }

@@ -7,20 +7,20 @@ use std::collections::{BTreeMap, BTreeSet};
 /// A place: the messages that lead to it, and what each sort of message makes of it.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Place {
-    script: Vec<String>,
-    at: String,
-    then: BTreeMap<String, String>,
+pub struct Place {
+    pub script: Vec<String>,
+    pub at: String,
+    pub then: BTreeMap<String, String>,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Table {
+pub struct Table {
     inputs: BTreeMap<String, String>,
-    place: BTreeMap<String, Place>,
+    pub place: BTreeMap<String, Place>,
 }
 
-fn table() -> Table {
+pub fn table() -> Table {
     toml::from_str(include_str!("phases.toml")).unwrap()
 }
 

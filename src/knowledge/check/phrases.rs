@@ -5,7 +5,7 @@ use crate::knowledge::phrase::Ids;
 use crate::knowledge::problem::Problem;
 use std::collections::BTreeSet;
 
-/// Every symptom, fact of history, hazard and system that phrases name is defined.
+/// Every symptom, fact of history, hazard, system and gate that phrases name is defined.
 pub(super) fn ids_are_known(library: &Library, ids: &Ids) -> Vec<Problem> {
     let symptoms = library
         .symptoms
@@ -22,6 +22,7 @@ pub(super) fn ids_are_known(library: &Library, ids: &Ids) -> Vec<Problem> {
         .iter()
         .map(|item| item.id.as_str())
         .collect();
+    let gates = library.gates.iter().map(|item| item.id.as_str()).collect();
     let systems = library
         .systems
         .iter()
@@ -32,6 +33,7 @@ pub(super) fn ids_are_known(library: &Library, ids: &Ids) -> Vec<Problem> {
         missing("fact of history", &ids.history, &history),
         missing("hazard", &ids.hazards, &hazards),
         missing("system", &ids.systems, &systems),
+        missing("gate", &ids.gates, &gates),
     ]
     .concat()
 }

@@ -37,6 +37,8 @@ pub struct OutcomePhrases {
     pub answer: Option<YesNo>,
     /// Phrases.
     pub said: Vec<String>,
+    /// Short answers to the question.
+    pub short: Vec<String>,
     /// The words of its button.
     pub words: String,
 }
@@ -171,11 +173,16 @@ impl Builder {
                     self.paths.push(outcome.path.clone());
                     self.paths.len() - 1
                 });
-            for said in &outcome.said {
+            let ids = || (outcome.observation.clone(), outcome.outcome.clone());
+            let of = |(observation, outcome)| Meaning::Outcome(observation, outcome);
+            let short = |(observation, outcome)| Meaning::Short(observation, outcome);
+            let said = outcome.said.iter().map(|said| (said, of(ids())));
+            let short = outcome.short.iter().map(|said| (said, short(ids())));
+            for (text, meaning) in said.chain(short) {
                 self.draft(Draft {
-                    text: said.clone(),
+                    text: text.clone(),
                     source: Source { file, span: None },
-                    meaning: Meaning::Outcome(outcome.observation.clone(), outcome.outcome.clone()),
+                    meaning,
                     strength: 1.0,
                 });
             }
@@ -403,6 +410,7 @@ impl Builder {
 fn sort(meaning: &Meaning) -> String {
     match meaning {
         Meaning::Outcome(observation, _) => format!("outcome of {observation}"),
+        Meaning::Short(observation, _) => format!("short answer to {observation}"),
         other => format!("{:?}", std::mem::discriminant(other)),
     }
 }

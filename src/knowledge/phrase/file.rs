@@ -1,6 +1,6 @@
 //! The shape of the phrase files: what may stand in them, strictly.
 
-use super::meaning::{AnswerWord, CircumstanceWord, Cue, DisplayWord, Role};
+use super::meaning::{AnswerWord, AssentWord, CircumstanceWord, Cue, DisplayWord, Role};
 use crate::quantity::Kind;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -29,6 +29,10 @@ pub struct File {
     pub kit: Vec<Named<String>>,
     /// What may be asked of the conversation.
     pub request: Vec<Named<String>>,
+    /// Conditions of safe work.
+    pub condition: Vec<ConditionSaid>,
+    /// What a yes is worth.
+    pub assent: Vec<Named<AssentWord>>,
     /// Plain answers.
     pub answer: Vec<Named<AnswerWord>>,
     /// Displays that are no number.
@@ -93,6 +97,18 @@ pub struct Symptom {
     /// Complaints that say as much as a denial of this one, which is then left out.
     #[serde(default)]
     pub implied_by: Vec<String>,
+}
+
+/// A condition of safe work and how riders say that it holds, or not.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ConditionSaid {
+    /// Name of the gate.
+    pub id: String,
+    /// Phrases that say it holds.
+    pub said: Said,
+    /// Phrases that say it does not.
+    pub denied: Said,
 }
 
 /// A danger and how it is said.

@@ -1,6 +1,8 @@
 //! What a phrase can mean.
 
-use crate::knowledge::id::{HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId};
+use crate::knowledge::id::{
+    GateId, HazardId, KitId, ObservationId, OutcomeId, RequestId, SystemId,
+};
 use serde::Deserialize;
 
 /// What a phrase says, once it is found where it counts.
@@ -34,8 +36,19 @@ pub enum Meaning {
     Circumstance(CircumstanceWord),
     /// A result of an observation.
     Outcome(ObservationId, OutcomeId),
+    /// A result in a word or two, while it is asked for.
+    Short(ObservationId, OutcomeId),
     /// Yes, no or unsure.
     Answer(AnswerWord),
+    /// A condition of safe work.
+    Condition {
+        /// Which.
+        gate: GateId,
+        /// False for a phrase that says it is not so.
+        holds: bool,
+    },
+    /// What a yes beside it is worth.
+    Assent(AssentWord),
     /// Something a reading may belong to, by position in the table of things.
     Thing(usize),
     /// A display of a meter that is no number.
@@ -46,12 +59,24 @@ pub enum Meaning {
     Cue(Cue),
 }
 
+/// What a yes beside it is worth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AssentWord {
+    /// Takes something of it back.
+    Reserve,
+    /// Sounds like taking back, and is none: "no leaks".
+    Assure,
+}
+
 /// A plain answer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum AnswerWord {
     /// Yes.
     Yes,
+    /// Yes, by the verb of the question: "it does".
+    Echo,
     /// No.
     No,
     /// The rider does not know.

@@ -58,6 +58,15 @@ pub(super) fn drafts(file: &File, source: usize, things: &mut Vec<Thing>) -> Vec
         };
         list.add(&hazard.said, &meaning);
     }
+    for condition in &file.condition {
+        for (said, holds) in [(&condition.said, true), (&condition.denied, false)] {
+            let gate = condition.id.as_str().into();
+            list.add(said, &Meaning::Condition { gate, holds });
+        }
+    }
+    file.assent
+        .iter()
+        .for_each(|named| list.add(&named.said, &Meaning::Assent(named.id)));
     file.answer
         .iter()
         .for_each(|named| list.add(&named.said, &Meaning::Answer(named.id)));

@@ -132,6 +132,10 @@ pub struct Outcome {
     /// Ways riders say it, in the phrase notation, besides `words`.
     #[serde(default)]
     pub said: Vec<String>,
+    /// Ways riders answer the question in a word or two; they count only while it is asked, and only
+    /// where little else is said.
+    #[serde(default)]
+    pub short: Vec<String>,
     /// A danger this result reveals.
     #[serde(default)]
     pub hazard: Option<HazardId>,

@@ -66,7 +66,8 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         }
         (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
-        (Meaning::Outcome(a, _), Meaning::Outcome(b, _)) => a == b,
+        (Meaning::Outcome(a, _), Meaning::Outcome(b, _))
+        | (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
         (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
         (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),

@@ -41,6 +41,9 @@ pub const ONLY_WITH_THIS: &str =
     "Without the following I know of nothing more that you could safely do.";
 /// The end of a message was not looked at.
 pub const TOO_LONG: &str = "That is more than I can read at once: I read the beginning. Send the rest in a second message if it matters.";
+/// A yes that is none to rely on.
+pub const PLAIN_YES: &str =
+    "For this I need a plain yes, once all of it is so. If something is not, say no.";
 /// Words that say nothing of what changed last.
 pub const NO_MATTER: &str = "No matter, we go on.";
 /// When the rider asks to be forgotten and nobody keeps anything.
