@@ -4,7 +4,7 @@
 //!
 //! ```text
 //! normalise -> token -> number -> quantity -> sentence -> matching -> scope
-//!           -> role, reading, owner, display, meter, statement, circumstance, answer, assent -> interpret
+//!           -> role, reading, owner, moment, display, meter, statement, circumstance, answer, assent -> interpret
 //! ```
 //!
 //! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
@@ -19,6 +19,7 @@ pub mod interpretation;
 mod left_over;
 pub mod matching;
 mod meter;
+mod moment;
 pub mod normalise;
 pub mod number;
 mod owner;

@@ -235,6 +235,21 @@ fn open_circuit(draft: &Draft<'_>, reading: &Reading) -> Option<OutcomeId> {
     Some(outcome.id.clone())
 }
 
+/// What a reading is of, its moment included where that is measured apart: "battery cranking". A number
+/// with a moment and no name is of the one thing that is measured in that moment.
+fn name(draft: &Draft<'_>, reading: &Reading) -> Option<String> {
+    let Some(moment) = reading.moment else {
+        return reading.of.clone();
+    };
+    let apart = |name: &&String| {
+        let thing = name.strip_suffix(moment.word()).map(str::trim_end);
+        thing.is_some() && (reading.of.is_none() || thing == reading.of.as_deref())
+    };
+    let checks = draft.knowledge.observations.values();
+    let mut names = checks.flat_map(|check| &check.of);
+    names.find(apart).cloned().or_else(|| reading.of.clone())
+}
+
 /// The observation a reading answers: by the name it is given, else the one asked for.
 fn home<'a>(
     draft: &Draft<'a>,
@@ -246,17 +261,33 @@ fn home<'a>(
         let flow = (check.quantity, reading.quantity) == (Some(Kind::Flow), Kind::Volume);
         check.quantity == Some(reading.quantity) || flow
     };
-    let named = reading.of.as_ref().and_then(|of| {
+    let name = name(draft, reading);
+    let named = name.as_ref().and_then(|name| {
         let fits = |check: &&Observation| {
-            same(check) && check.of.contains(of) && belongs(draft, &check.id)
+            same(check) && check.of.contains(name) && belongs(draft, &check.id)
         };
-        let first = wanted.iter().filter_map(|id| checks.get(id)).find(fits);
+        // Asked for the battery on the starter, "battery 10.9" is that.
+        let its_moment = |of: &String| {
+            let rest = of.strip_prefix(name.as_str());
+            reading.moment.is_none() && rest.is_some_and(|rest| rest.starts_with(' '))
+        };
+        let answers =
+            |check: &&Observation| fits(check) || same(check) && check.of.iter().any(its_moment);
+        let known = wanted.iter().filter_map(|id| checks.get(id));
+        let first = known
+            .clone()
+            .find(fits)
+            .or_else(|| known.clone().find(answers));
         first.or_else(|| checks.values().find(fits))
     });
     let asked = |fits: &dyn Fn(&Observation) -> bool| {
         let mut known = wanted.iter().filter_map(|id| checks.get(id));
         known.find(|check| fits(check))
     };
+    if named.is_none() && reading.moment.is_some() && name.is_some() {
+        // A battery that sags on the starter says nothing of one at rest.
+        return None;
+    }
     let check = named
         .or_else(|| asked(&same))
         .or_else(|| asked(&|check| check.kind == Manner::Measurement))?;

@@ -68,6 +68,8 @@ impl Told {
             Word::Rested => self.seconds.map(Circumstance::Rested),
             Word::RestedLong => plain(Circumstance::Rested(LONG_REST)),
             Word::NotRested => Some(Circumstance::Rested(NO_REST)),
+            // These belong to one number each; see `moment`.
+            Word::Cranking | Word::Running => None,
             Word::Loaded => Some(Circumstance::Loaded(!self.negated)),
             Word::Unloaded => Some(Circumstance::Loaded(self.negated)),
             Word::Zeroed => plain(Circumstance::Zeroed),

@@ -112,6 +112,7 @@ pub fn shown(special: Special) -> Reading {
         said_unit: Kind::Resistance.unit().to_owned(),
         resolution: None,
         of: None,
+        moment: None,
         special: Some(special),
     }
 }

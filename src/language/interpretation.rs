@@ -140,8 +140,30 @@ pub struct Reading {
     pub resolution: Option<f64>,
     /// What the number belongs to: `leads`, or the thing named.
     pub of: Option<String>,
+    /// When it was read, where that makes it another measurement.
+    pub moment: Option<Moment>,
     /// A display that is no number.
     pub special: Option<Special>,
+}
+
+/// A moment that makes a voltage another measurement than the same at rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Moment {
+    /// While the starter turned.
+    Cranking,
+    /// While the engine ran.
+    Running,
+}
+
+impl Moment {
+    /// The word for it in the names of things measured: "battery cranking".
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Cranking => "cranking",
+            Self::Running => "running",
+        }
+    }
 }
 
 /// A meter display that is no number.

@@ -9,6 +9,7 @@ mod twofold;
 use super::display;
 use super::interpretation::{Context, Interpretation, Reading, Said, Span};
 use super::matching::{Hit, Text};
+use super::moment;
 use super::owner;
 use super::quantity::Quantity;
 use super::role::{Bound, Candidate, Elapsed, candidates, expected};
@@ -50,6 +51,7 @@ pub fn readings(
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
     owner::assign(text, hits, &mut taken);
+    moment::assign(text, hits, scopes, &mut taken);
     for one in taken {
         let (span, strength) = (
             sorter.span(one.at),
@@ -243,6 +245,7 @@ impl Sorter<'_, '_, '_> {
             said_unit: unit.map_or(kind.unit(), |unit| &unit.symbol).to_owned(),
             resolution: step.map(|step| unit.map_or(step, |unit| unit.step(step))),
             of: None,
+            moment: None,
             special: None,
         }
     }

@@ -115,6 +115,10 @@ pub enum CircumstanceWord {
     RestedLong,
     /// The battery has not rested.
     NotRested,
+    /// The number was read while the starter turned.
+    Cranking,
+    /// The number was read while the engine ran.
+    Running,
     /// The circuit was connected and switched on.
     Loaded,
     /// The plug was off, or nothing drew current.
