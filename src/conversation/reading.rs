@@ -162,6 +162,7 @@ fn each(
             continue;
         }
         let Some(check) = home(draft, reading, &mut wanted) else {
+            of_what(draft, reading);
             continue;
         };
         let leads = (reading.quantity == Kind::Resistance).then(|| {
@@ -211,6 +212,18 @@ fn paired(readings: &[Reading]) -> Vec<(&Reading, Option<&Reading>)> {
             (reading, over)
         })
         .collect()
+}
+
+/// Electrical readings are taken on purpose, so one that belongs nowhere is not passed over in silence.
+fn of_what(draft: &mut Draft<'_>, reading: &Reading) {
+    let electrical = matches!(
+        reading.quantity,
+        Kind::Voltage | Kind::Resistance | Kind::Current
+    );
+    if electrical && reading.of.is_none() && reading.value.is_some() {
+        let raw = raw(&shown(reading));
+        draft.say(Line::Plain(wording::receipt::reading_of_what(&raw)));
+    }
 }
 
 /// What a number without a name may answer: the reading kept back, then what is asked for.

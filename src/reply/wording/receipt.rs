@@ -54,6 +54,15 @@ pub fn spec(
 pub const SPEC_OF_WHAT: &str =
     "I do not know which part that range is for. Tell it again when I ask you to measure the part.";
 
+/// A number off a meter, with nothing that says what was measured.
+#[must_use]
+pub fn reading_of_what(raw: &Raw) -> String {
+    format!(
+        "I read {}, but not of what. Name the part with it, as in \"battery 12.6 V\".",
+        number::display(raw)
+    )
+}
+
 /// The meter takes the leads off.
 pub const ZEROED: &str = "your meter takes the leads off by itself";
 
