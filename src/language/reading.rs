@@ -3,6 +3,7 @@
 mod correction;
 mod filling;
 mod kind;
+mod restated;
 mod spec;
 mod twofold;
 
@@ -50,6 +51,7 @@ pub fn readings(
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
     owner::assign(text, hits, &mut taken);
+    sorter.drop_restated(&mut taken);
     for one in taken {
         let (span, strength) = (
             sorter.span(one.at),
@@ -228,6 +230,11 @@ impl Sorter<'_, '_, '_> {
         let quantity = self.quantity(candidate);
         let unit = self.unit(candidate, kind);
         let base = |value: f64| unit.map_or(value, |unit| unit.to_base(value));
+        // "idle is 1.100": no engine turns once a minute
+        let turns = quantity
+            .otherwise
+            .filter(|&turns| kind == Kind::Speed && turns > quantity.value);
+        let quantity = &turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
         let (value, low, high) = match (quantity.upper, candidate.bound) {
             (Some(upper), _) => (None, Some(base(quantity.value)), Some(base(upper))),
             (None, Some(Bound::Above)) => (None, None, Some(base(quantity.value))),

@@ -107,18 +107,26 @@ fn step(piece: &Piece, phrases: &Phrases) -> Step {
     }
 }
 
-/// Alternatives that are single words become one step.
+/// Alternatives that are single words become one step, tried after the longer ones.
 fn merged(options: Vec<Vec<Step>>) -> Step {
-    let mut words = Vec::new();
-    for option in &options {
-        match option.as_slice() {
-            [Step::Words(some)] => words.extend_from_slice(some),
-            _ => return Step::Any(options),
+    let (single, mut longer): (Vec<_>, Vec<_>) = options
+        .into_iter()
+        .partition(|option| matches!(option.as_slice(), [Step::Words(_)]));
+    let mut words: Vec<WordId> = Vec::new();
+    for step in single.into_iter().flatten() {
+        if let Step::Words(some) = step {
+            words.extend(some);
         }
     }
     words.sort_unstable();
     words.dedup();
-    Step::Words(words)
+    if longer.is_empty() {
+        return Step::Words(words);
+    }
+    if !words.is_empty() {
+        longer.push(vec![Step::Words(words)]);
+    }
+    Step::Any(longer)
 }
 
 fn ids(word: &str, any_form: bool, words: &Vocabulary) -> Vec<WordId> {

@@ -191,13 +191,11 @@ impl Walker<'_, '_> {
                 self.take(quantity.tokens.clone(), Some(number), after)
             }
             Step::Class(class) => {
-                let ends: Vec<usize> = self.text.classes_at[at]
-                    .iter()
-                    .filter(|(known, _)| known == class)
-                    .map(|&(_, length)| at + length)
-                    .collect();
-                ends.into_iter()
-                    .find_map(|end| self.take(at..end, None, after))
+                let members = &self.text.classes_at[at];
+                members.iter().find_map(|&(known, length)| {
+                    let end = (known == *class).then_some(at + length)?;
+                    self.take(at..end, None, after)
+                })
             }
             Step::Gap | Step::End | Step::Any(_) | Step::Maybe(_) => None,
         }

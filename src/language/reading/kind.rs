@@ -98,10 +98,13 @@ impl Sorter<'_, '_, '_> {
         let quantity = self.quantity(candidate);
         let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
         let next_to = |at: usize| self.candidates.get(at);
-        let around = [candidate.at.checked_sub(1), Some(candidate.at + 1)];
+        let before = |back| candidate.at.checked_sub(back);
+        let around = [before(1), Some(candidate.at + 1), before(2)];
         let with_unit = |other: &&Candidate| {
             let near = other.sentence.abs_diff(candidate.sentence) <= 1;
-            near && other.said.is_some() && !other.excluded
+            // "12 V 8 Ah, reads 12.9": a rating tells the kind of what is read
+            let tells = !other.excluded || (candidate.claimed && decimal && !other.spec);
+            near && other.said.is_some() && tells
         };
         let mut beside = around.into_iter().flatten().filter_map(next_to);
         let beside = beside.find(with_unit).and_then(|other| other.said);
