@@ -40,6 +40,7 @@ pub fn readings(
 ) {
     let candidates = candidates(text, hits, scopes);
     let sorter = Sorter {
+        bare_pairs: filling::bare_pairs(text, &candidates),
         filling: filling::filling(text, &candidates),
         hits: by_sentence(hits, text.sentences.len()),
         text,
@@ -93,6 +94,8 @@ struct Sorter<'x, 't, 'a> {
     candidates: Vec<Candidate>,
     /// By candidate: whether it is a volume in a time, or the time of one.
     filling: Vec<bool>,
+    /// By candidate: what a bare number of a volume in a time is, where a flow was asked for.
+    bare_pairs: Vec<Option<Kind>>,
 }
 
 impl Sorter<'_, '_, '_> {
@@ -191,7 +194,7 @@ impl Sorter<'_, '_, '_> {
     fn stands(&self, candidate: &Candidate, kind: Kind) -> bool {
         let asked = self.expected == Some(kind);
         let article = self.quantity(candidate).article;
-        let claimed = candidate.claimed || self.filling[candidate.at];
+        let claimed = candidate.claimed || self.filling[candidate.at] || self.paired(candidate);
         // "a volt lower than the battery"
         if article
             && self
@@ -208,6 +211,11 @@ impl Sorter<'_, '_, '_> {
             }
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
+    }
+
+    /// Whether a flow was asked for, and this is half of a volume in a time.
+    fn paired(&self, candidate: &Candidate) -> bool {
+        self.expected == Some(Kind::Flow) && self.bare_pairs[candidate.at].is_some()
     }
 
     /// Whether a time answers the question asked; "a second" only where it is measured off.

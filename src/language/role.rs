@@ -2,7 +2,7 @@
 
 mod name;
 
-pub use name::may_be_bare;
+pub use name::{is_pronoun, may_be_bare};
 
 use super::interpretation::{Context, Expecting};
 use super::matching::{Hit, Text};

@@ -143,7 +143,8 @@ impl<'t, 'a> Scopes<'t, 'a> {
                     sense.over |= self.same_clause(cue, hit) && !self.lost(cue, hit);
                 }
                 Cue::Resolved => {
-                    sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);
+                    let undoes = cue.range.start >= hit.head.start || overlaps(cue, hit);
+                    sense.over |= undoes && !self.relapse(cue, hit);
                 }
                 _ => {}
             }
@@ -202,8 +203,14 @@ impl<'t, 'a> Scopes<'t, 'a> {
     /// Whether an odd number of "not"s reach the phrase.
     fn negated(&self, hit: Place<'_>) -> bool {
         let all = &self.cues[hit.sentence];
+        // "won't start, no lights": a lack said by itself is not turned round by an earlier one
+        let own = hit
+            .used
+            .first()
+            .is_some_and(|&at| self.text.in_class(at, "lacking"));
         let reaching = all
             .iter()
+            .filter(|cue| !(own && cue.range.end <= hit.head.start && cue.range.len() == 1))
             .filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
         let part_lacks = all
             .iter()

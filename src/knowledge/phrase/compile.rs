@@ -61,7 +61,7 @@ impl First {
                     self.number = true;
                     false
                 }
-                Step::Gap | Step::End => true,
+                Step::Gap | Step::Begin | Step::End => true,
                 Step::Any(options) => options
                     .iter()
                     .fold(false, |empty, option| self.of(option, classes) | empty),
@@ -101,6 +101,7 @@ fn step(piece: &Piece, phrases: &Phrases) -> Step {
         ),
         Piece::Number(sort) => Step::Number(sort.clone()),
         Piece::Gap => Step::Gap,
+        Piece::Begin => Step::Begin,
         Piece::End => Step::End,
         Piece::Maybe(options) => Step::Maybe(all(options)),
         Piece::Any(options) => merged(all(options)),
@@ -165,7 +166,7 @@ pub(super) fn class_names(pieces: &[Piece]) -> Vec<String> {
             Piece::Any(options) | Piece::Maybe(options) => {
                 names.extend(options.iter().flat_map(|option| class_names(option)));
             }
-            Piece::Word(..) | Piece::Number(_) | Piece::Gap | Piece::End => {}
+            Piece::Word(..) | Piece::Number(_) | Piece::Gap | Piece::Begin | Piece::End => {}
         }
     }
     names
@@ -184,7 +185,7 @@ pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
                     collect_words(option, words);
                 }
             }
-            Piece::Class(_) | Piece::Number(_) | Piece::Gap | Piece::End => {}
+            Piece::Class(_) | Piece::Number(_) | Piece::Gap | Piece::Begin | Piece::End => {}
         }
     }
 }

@@ -81,6 +81,11 @@ impl Walker<'_, '_> {
                 .options(options, after, at)
                 .or_else(|| self.run(after, at)),
             Step::Gap => self.gap(after, at),
+            Step::Begin => {
+                let sentence = self.text.sentence_of(at);
+                let begins = self.text.sentences[sentence].tokens.start == at;
+                begins.then(|| self.run(after, at)).flatten()
+            }
             Step::End => {
                 let end = self.clause_end(at)?;
                 self.run(after, end)
@@ -184,6 +189,7 @@ impl Walker<'_, '_> {
                     Sort::Range => quantity.is_meter_range(),
                     Sort::One => quantity.is_count() && quantity.is_one(),
                     Sort::More => self.compares(quantity, |new, old| new > old),
+                    Sort::Negative => quantity.value < 0.0,
                     Sort::Less => self.compares(quantity, |new, old| new < old),
                 };
                 fits.then_some(())?;
@@ -197,7 +203,7 @@ impl Walker<'_, '_> {
                     self.take(at..end, None, after)
                 })
             }
-            Step::Gap | Step::End | Step::Any(_) | Step::Maybe(_) => None,
+            Step::Gap | Step::Begin | Step::End | Step::Any(_) | Step::Maybe(_) => None,
         }
     }
 

@@ -3,7 +3,7 @@
 use super::{Sorter, Taken};
 use crate::knowledge::phrase::Meaning;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Candidate, may_be_bare};
+use crate::language::role::{Candidate, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -17,6 +17,9 @@ impl Sorter<'_, '_, '_> {
         }
         if quantity.article {
             return None;
+        }
+        if self.paired(candidate) {
+            return self.bare_pairs[candidate.at];
         }
         let corrected = taken
             .last()
@@ -32,7 +35,8 @@ impl Sorter<'_, '_, '_> {
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
-        (corrected.is_some() || may_be_bare(self.text, quantity, kind))
+        let corrects = corrected.is_some() && !is_pronoun(self.text, quantity);
+        (corrects || may_be_bare(self.text, quantity, kind))
             .then_some(kind)
             .filter(|_| !filled)
     }
