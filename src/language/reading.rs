@@ -282,3 +282,6 @@ impl Sorter<'_, '_, '_> {
             .or_else(|| units.bare(kind, quantity.value))
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -205,3 +205,6 @@ pub fn expected(context: &Context) -> Option<Kind> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests;

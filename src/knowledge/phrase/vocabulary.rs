@@ -246,7 +246,6 @@ fn shortened(word: &str) -> Vec<u64> {
 mod tests {
     use super::Vocabulary;
     use std::collections::{BTreeMap, BTreeSet};
-    use std::sync::OnceLock;
 
     fn vocabulary() -> Vocabulary {
         let words = [
