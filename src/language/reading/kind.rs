@@ -21,6 +21,9 @@ impl Sorter<'_, '_, '_> {
         if self.paired(candidate) {
             return self.bare_pairs[candidate.at];
         }
+        if self.turns(candidate) {
+            return Some(Kind::Speed);
+        }
         let corrected = taken
             .last()
             .filter(|last| self.corrects(last, candidate))
@@ -39,6 +42,16 @@ impl Sorter<'_, '_, '_> {
         (corrects || may_be_bare(self.text, quantity, kind))
             .then_some(kind)
             .filter(|_| !filled)
+    }
+
+    /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
+    fn turns(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = quantity.tokens.start.checked_sub(1);
+        self.expected == Some(Kind::Voltage)
+            && quantity.is_count()
+            && (1_000.0..=16_000.0).contains(&quantity.value)
+            && before.is_some_and(|before| self.text.in_class(before, "turning"))
     }
 
     /// What "4k" is: a speed where one is asked for or something turns at it, else a resistance where
@@ -107,7 +120,7 @@ impl Sorter<'_, '_, '_> {
         let with_unit = |other: &&Candidate| {
             let near = other.sentence.abs_diff(candidate.sentence) <= 1;
             // "12 V 8 Ah, reads 12.9": a rating tells the kind of what is read
-            let tells = !other.excluded || (candidate.claimed && decimal && !other.spec);
+            let tells = !other.excluded || (candidate.claimed && (decimal || other.spec));
             near && other.said.is_some() && tells
         };
         let mut beside = around.into_iter().flatten().filter_map(next_to);
