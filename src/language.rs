@@ -30,6 +30,8 @@ mod role;
 pub mod scope;
 pub mod sentence;
 mod statement;
+#[cfg(test)]
+mod testing;
 pub mod token;
 
 pub use interpret::interpret;

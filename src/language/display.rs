@@ -44,7 +44,7 @@ pub fn displays(
         if !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
                 what: Reading {
-                    of: of_leads(text, hits, hit).then(|| LEADS.to_owned()),
+                    of: named(text, hits, hit),
                     ..shown(special)
                 },
                 span: span(text, hit),
@@ -80,25 +80,26 @@ fn lone(text: &Text<'_>, found: &mut Interpretation) {
     }
 }
 
-/// The thing whose readings are taken off.
-const LEADS: &str = "leads";
-
-/// Whether the leads are named just before a display, with no number between: "leads OL".
-fn of_leads(text: &Text<'_>, hits: &[Hit<'_>], display: &Hit<'_>) -> bool {
+/// The thing named just before a display, with no number between: "leads OL", "pump winding OL".
+fn named(text: &Text<'_>, hits: &[Hit<'_>], display: &Hit<'_>) -> Option<String> {
     const NEAR: usize = 3;
     let start = display.head.start;
-    hits.iter().any(|hit| {
+    let things = hits.iter().filter_map(|hit| {
         let Meaning::Thing(thing) = hit.phrase.meaning else {
-            return false;
+            return None;
         };
-        let numbers = text.quantities.iter().map(|quantity| quantity.tokens.start);
-        let mut between = numbers.filter(|at| (hit.head.end..start).contains(at));
-        text.phrases.things[thing].id == LEADS
-            && hit.sentence == display.sentence
+        let before = hit.sentence == display.sentence
             && hit.head.end <= start
-            && start - hit.head.end <= NEAR
-            && between.next().is_none()
-    })
+            && start - hit.head.end <= NEAR;
+        let numbers = text.quantities.iter().map(|quantity| quantity.tokens.start);
+        let alone = before
+            && !numbers
+                .into_iter()
+                .any(|at| (hit.head.end..start).contains(&at));
+        let thing = &text.phrases.things[thing];
+        (alone && !thing.state).then_some((hit.head.end, hit.used.len(), &thing.id))
+    });
+    things.max().map(|(_, _, id)| id.clone())
 }
 
 /// A display that is no number, as a reading.

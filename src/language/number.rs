@@ -125,8 +125,18 @@ impl Reader<'_> {
         let begins =
             !self.glued(at) || at == 0 || matches!(self.tokens[at - 1].what, What::Mark(_));
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
-        let spoken = self.word(at) == Some(NumberWord::Minus);
+        let spoken = self.word(at) == Some(NumberWord::Minus) && !self.takes_away(at);
         (spoken || (dash && begins && !after_number)).then_some(at + 1)
+    }
+
+    /// "2.2 ohms minus 0.2": one number taken from another, not one below zero.
+    fn takes_away(&self, at: usize) -> bool {
+        let number = |back: usize| {
+            let before = at.checked_sub(back).map(|before| &self.tokens[before].what);
+            matches!(before, Some(What::Number(_)))
+        };
+        let after_unit = at > 0 && self.tokens[at - 1].plain().is_some() && number(2);
+        number(1) || after_unit
     }
 
     fn unsigned(&self, at: usize) -> Option<Number> {

@@ -116,6 +116,9 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
         return None;
     }
     let tokens = &text.quantities[one.at].tokens;
+    if thing.place.contains(&tokens.start) {
+        return Some(0);
+    }
     let before = thing.place.end <= tokens.start;
     let between = if before {
         thing.place.end..tokens.start

@@ -72,6 +72,17 @@ impl Quantity {
         FUSES.contains(&self.value)
     }
 
+    /// The same number with its separator taken for the other kind.
+    #[must_use]
+    pub fn regrouped(&self, value: f64) -> Self {
+        Self {
+            value,
+            decimals: Some(0),
+            otherwise: None,
+            ..self.clone()
+        }
+    }
+
     /// Whether it is one of something.
     #[must_use]
     pub fn is_one(&self) -> bool {

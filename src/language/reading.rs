@@ -3,6 +3,7 @@
 mod correction;
 mod filling;
 mod kind;
+mod restated;
 mod spec;
 mod twofold;
 
@@ -40,6 +41,7 @@ pub fn readings(
 ) {
     let candidates = candidates(text, hits, scopes);
     let sorter = Sorter {
+        bare_pairs: filling::bare_pairs(text, &candidates),
         filling: filling::filling(text, &candidates),
         hits: by_sentence(hits, text.sentences.len()),
         text,
@@ -52,6 +54,7 @@ pub fn readings(
     sorter.correct(&mut taken);
     owner::assign(text, hits, &mut taken);
     moment::assign(text, hits, scopes, &mut taken);
+    sorter.drop_restated(&mut taken);
     for one in taken {
         let (span, strength) = (
             sorter.span(one.at),
@@ -93,6 +96,8 @@ struct Sorter<'x, 't, 'a> {
     candidates: Vec<Candidate>,
     /// By candidate: whether it is a volume in a time, or the time of one.
     filling: Vec<bool>,
+    /// By candidate: what a bare number of a volume in a time is, where a flow was asked for.
+    bare_pairs: Vec<Option<Kind>>,
 }
 
 impl Sorter<'_, '_, '_> {
@@ -191,7 +196,7 @@ impl Sorter<'_, '_, '_> {
     fn stands(&self, candidate: &Candidate, kind: Kind) -> bool {
         let asked = self.expected == Some(kind);
         let article = self.quantity(candidate).article;
-        let claimed = candidate.claimed || self.filling[candidate.at];
+        let claimed = candidate.claimed || self.filling[candidate.at] || self.paired(candidate);
         // "a volt lower than the battery"
         if article
             && self
@@ -208,6 +213,11 @@ impl Sorter<'_, '_, '_> {
             }
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
+    }
+
+    /// Whether a flow was asked for, and this is half of a volume in a time.
+    fn paired(&self, candidate: &Candidate) -> bool {
+        self.expected == Some(Kind::Flow) && self.bare_pairs[candidate.at].is_some()
     }
 
     /// Whether a time answers the question asked; "a second" only where it is measured off.
@@ -230,6 +240,11 @@ impl Sorter<'_, '_, '_> {
         let quantity = self.quantity(candidate);
         let unit = self.unit(candidate, kind);
         let base = |value: f64| unit.map_or(value, |unit| unit.to_base(value));
+        // "idle is 1.100": no engine turns once a minute
+        let turns = quantity
+            .otherwise
+            .filter(|&turns| kind == Kind::Speed && turns > quantity.value);
+        let quantity = &turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
         let (value, low, high) = match (quantity.upper, candidate.bound) {
             (Some(upper), _) => (None, Some(base(quantity.value)), Some(base(upper))),
             (None, Some(Bound::Above)) => (None, None, Some(base(quantity.value))),
@@ -270,3 +285,6 @@ impl Sorter<'_, '_, '_> {
             .or_else(|| units.bare(kind, quantity.value))
     }
 }
+
+#[cfg(test)]
+mod tests;

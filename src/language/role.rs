@@ -2,7 +2,7 @@
 
 mod name;
 
-pub use name::may_be_bare;
+pub use name::{is_pronoun, may_be_bare};
 
 use super::interpretation::{Context, Expecting};
 use super::matching::{Hit, Text};
@@ -72,13 +72,24 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .map(|(at, quantity)| plain(text, scopes, at, quantity))
         .collect();
     for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
-        for hit in beside.iter().filter(|hit| !borrows(text, hit)) {
+        let counts = |hit: &&Hit<'_>| !borrows(text, hit) && !leaps(text, hit);
+        for hit in beside.iter().filter(counts) {
             for &at in &hit.numbers {
                 note(&mut found[at], hit, beside);
             }
         }
     }
     found
+}
+
+/// Whether a phrase about a spec reaches over another number to its own: "calls for 43 and I have 28".
+fn leaps(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+    let spec = hit.phrase.meaning == Meaning::Role(Role::Spec);
+    let passes = |at: usize| {
+        let over = text.quantity_over(at);
+        over.is_some_and(|over| !hit.numbers.contains(&over))
+    };
+    spec && hit.head.clone().any(passes)
 }
 
 /// Whether a word of the phrase is the unit of a number that is not its own: the "min" of "5 min: 30 psi".
@@ -205,3 +216,6 @@ pub fn expected(context: &Context) -> Option<Kind> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -143,7 +143,8 @@ impl<'t, 'a> Scopes<'t, 'a> {
                     sense.over |= self.same_clause(cue, hit) && !self.lost(cue, hit);
                 }
                 Cue::Resolved => {
-                    sense.over |= cue.range.start >= hit.head.start && !self.relapse(cue, hit);
+                    let undoes = cue.range.start >= hit.head.start || overlaps(cue, hit);
+                    sense.over |= undoes && !self.relapse(cue, hit);
                 }
                 _ => {}
             }
@@ -218,20 +219,48 @@ impl<'t, 'a> Scopes<'t, 'a> {
     /// Whether an odd number of "not"s reach the phrase.
     fn negated(&self, hit: Place<'_>) -> bool {
         let all = &self.cues[hit.sentence];
+        // "won't start, no lights": a lack said by itself is not turned round by an earlier one
+        let own = hit
+            .used
+            .first()
+            .is_some_and(|&at| self.text.in_class(at, "lacking"));
         let reaching = all
             .iter()
+            .filter(|cue| !(own && cue.range.end <= hit.head.start && cue.range.len() == 1))
             .filter(|cue| !overlaps(cue, hit) && self.turns(cue, hit));
+        let part_lacks = all
+            .iter()
+            .any(|cue| cue.cue == Cue::Not && !overlaps(cue, hit) && self.takes_part(cue, hit));
         let (inside, outside): (Vec<_>, Vec<_>) = reaching
             .partition(|cue| cue.range.start > hit.head.start && cue.range.end <= hit.head.end);
-        !inside.is_empty() || outside.len() % 2 == 1
+        part_lacks || !inside.is_empty() || outside.len() % 2 == 1
+    }
+
+    /// Whether a "not" stands right before a word of the phrase that is apart from its first part:
+    /// "the engine is hot but no fuel is open".
+    fn takes_part(&self, cue: &Found, hit: Place<'_>) -> bool {
+        // a phrase that is itself about a lack has counted its own
+        let lacks = |&at: &usize| self.text.in_class(at, "not") || self.text.in_class(at, "no");
+        if hit.used.iter().any(lacks) {
+            return false;
+        }
+        let next = (cue.range.end..self.text.sentences[hit.sentence].tokens.end)
+            .find(|&at| !self.text.is_filler(at));
+        next.is_some_and(|at| !hit.head.contains(&at) && hit.used.binary_search(&at).is_ok())
     }
 
     fn turns(&self, cue: &Found, hit: Place<'_>) -> bool {
         let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
         match cue.cue {
-            Cue::Not if inside => true,
+            Cue::Not if inside => {
+                let next = hit.used.partition_point(|&at| at < cue.range.end);
+                let next = hit.used.get(next).copied();
+                next.is_none_or(|next| self.clear(cue.range.end..next, false))
+            }
             Cue::Not => {
-                cue.range.end <= hit.head.start && self.reaches(cue.range.end..hit.head.start)
+                cue.range.end <= hit.head.start
+                    && !self.text.in_class(hit.head.start, "aside")
+                    && self.reaches(cue.range.end..hit.head.start)
             }
             Cue::NotBefore => {
                 cue.range.start >= hit.head.end
@@ -261,7 +290,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 What::Mark(':' | '?') => colon,
                 What::Mark(';' | '…' | '-' | '(' | ')') => false,
                 _ => {
-                    !["contrast", "fresh"]
+                    !["contrast", "fresh", "aside"]
                         .iter()
                         .any(|class| self.text.in_class(at, class))
                         && !self.begins_clause(at)

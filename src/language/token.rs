@@ -116,6 +116,8 @@ impl Lexer<'_> {
         } else if c.is_whitespace() {
             self.at += 1;
             self.glued = false;
+        } else if c == '@' && (self.peek(1) == ' ' || self.peek(1).is_ascii_digit()) {
+            self.at_sign();
         } else if !self.tag() {
             self.mark(c);
         }
@@ -130,6 +132,16 @@ impl Lexer<'_> {
         });
         self.at += length;
         self.glued = true;
+    }
+
+    /// "14.3 @ 3000": the word it stands for.
+    fn at_sign(&mut self) {
+        let word = Word {
+            raw: "at".into(),
+            plain: "at".into(),
+            id: self.words.find("at"),
+        };
+        self.push(1, What::Word(word));
     }
 
     /// A mark; a hyphen inside a word only joins, and dots in a row are one pause.
@@ -323,6 +335,7 @@ mod tests {
             ("see https://x.y/z?a=1 ok <@123> E10", "see ok E10"),
             ("12.4-12.6", "#12.4 - #12.6"),
             ("a\nb", "a ¶ b"),
+            ("14.3 @ 3000 @home", "#14.3 at #3000 @ home"),
         ];
         for (text, expected) in cases {
             assert_eq!(shown(text), expected, "{text}");

@@ -276,7 +276,7 @@ impl Builder {
                     let some = options.iter().flat_map(|option| self.spellings(option));
                     some.chain([Vec::new()]).collect()
                 }
-                Piece::Number(_) | Piece::Gap | Piece::End => continue,
+                Piece::Number(_) | Piece::Gap | Piece::Begin | Piece::End => continue,
             };
             all = all
                 .iter()

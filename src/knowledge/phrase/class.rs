@@ -25,7 +25,7 @@ struct Node {
 }
 
 impl Classes {
-    /// A tree with no members.
+    /// A tree with no members; `names` are in order.
     #[must_use]
     pub fn new(names: Vec<String>, words: usize) -> Self {
         Self {
@@ -39,7 +39,10 @@ impl Classes {
     /// Position of the class of that name.
     #[must_use]
     pub fn position(&self, name: &str) -> Option<ClassIx> {
-        let at = self.names.iter().position(|known| known == name)?;
+        let found = self
+            .names
+            .binary_search_by(|known| known.as_str().cmp(name));
+        let at = found.ok()?;
         ClassIx::try_from(at).ok()
     }
 

@@ -61,7 +61,7 @@ impl First {
                     self.number = true;
                     false
                 }
-                Step::Gap | Step::End => true,
+                Step::Gap | Step::Begin | Step::End => true,
                 Step::Any(options) => options
                     .iter()
                     .fold(false, |empty, option| self.of(option, classes) | empty),
@@ -101,24 +101,33 @@ fn step(piece: &Piece, phrases: &Phrases) -> Step {
         ),
         Piece::Number(sort) => Step::Number(sort.clone()),
         Piece::Gap => Step::Gap,
+        Piece::Begin => Step::Begin,
         Piece::End => Step::End,
         Piece::Maybe(options) => Step::Maybe(all(options)),
         Piece::Any(options) => merged(all(options)),
     }
 }
 
-/// Alternatives that are single words become one step.
+/// Alternatives that are single words become one step, tried after the longer ones.
 fn merged(options: Vec<Vec<Step>>) -> Step {
-    let mut words = Vec::new();
-    for option in &options {
-        match option.as_slice() {
-            [Step::Words(some)] => words.extend_from_slice(some),
-            _ => return Step::Any(options),
+    let (single, mut longer): (Vec<_>, Vec<_>) = options
+        .into_iter()
+        .partition(|option| matches!(option.as_slice(), [Step::Words(_)]));
+    let mut words: Vec<WordId> = Vec::new();
+    for step in single.into_iter().flatten() {
+        if let Step::Words(some) = step {
+            words.extend(some);
         }
     }
     words.sort_unstable();
     words.dedup();
-    Step::Words(words)
+    if longer.is_empty() {
+        return Step::Words(words);
+    }
+    if !words.is_empty() {
+        longer.push(vec![Step::Words(words)]);
+    }
+    Step::Any(longer)
 }
 
 fn ids(word: &str, any_form: bool, words: &Vocabulary) -> Vec<WordId> {
@@ -157,7 +166,7 @@ pub(super) fn class_names(pieces: &[Piece]) -> Vec<String> {
             Piece::Any(options) | Piece::Maybe(options) => {
                 names.extend(options.iter().flat_map(|option| class_names(option)));
             }
-            Piece::Word(..) | Piece::Number(_) | Piece::Gap | Piece::End => {}
+            Piece::Word(..) | Piece::Number(_) | Piece::Gap | Piece::Begin | Piece::End => {}
         }
     }
     names
@@ -176,7 +185,7 @@ pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
                     collect_words(option, words);
                 }
             }
-            Piece::Class(_) | Piece::Number(_) | Piece::Gap | Piece::End => {}
+            Piece::Class(_) | Piece::Number(_) | Piece::Gap | Piece::Begin | Piece::End => {}
         }
     }
 }

@@ -28,6 +28,8 @@ pub enum Sort {
     More,
     /// A number smaller than the one before it in the phrase.
     Less,
+    /// A number below zero.
+    Negative,
 }
 
 /// One element of a phrase as written.
@@ -41,6 +43,8 @@ pub enum Piece {
     Number(Sort),
     /// Any few words.
     Gap,
+    /// The beginning of a sentence.
+    Begin,
     /// The end of a clause.
     End,
     /// One of these.
@@ -60,6 +64,8 @@ pub enum Step {
     Number(Sort),
     /// Any few words.
     Gap,
+    /// The beginning of a sentence.
+    Begin,
     /// The end of a clause.
     End,
     /// One of these.
@@ -194,6 +200,10 @@ impl Reader<'_> {
                 self.at += 2;
                 Ok(Piece::Gap)
             }
+            Some('^') => {
+                self.at += 1;
+                Ok(Piece::Begin)
+            }
             Some('!') => {
                 self.at += 1;
                 Ok(Piece::End)
@@ -250,6 +260,7 @@ impl Reader<'_> {
             ("one", _) => Sort::One,
             ("more", _) => Sort::More,
             ("less", _) => Sort::Less,
+            ("negative", _) => Sort::Negative,
             (_, Some(kind)) => Sort::Kind(kind),
             ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
             _ => {

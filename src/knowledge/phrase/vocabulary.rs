@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 /// Position of a word in the vocabulary.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -28,8 +29,8 @@ pub struct Vocabulary {
     words: Vec<String>,
     /// Buckets by hash of the word.
     buckets: Vec<Vec<WordId>>,
-    /// By what is left when letters are dropped: the words it can come from.
-    neighbours: BTreeMap<String, Vec<WordId>>,
+    /// Made when the first unknown word is met, since most messages have none.
+    neighbours: OnceLock<Neighbours>,
     /// Words that are never what a misspelt word is taken for.
     guarded: Vec<bool>,
     /// Frequent slips and what is meant.
@@ -76,21 +77,13 @@ impl Vocabulary {
             let bucket = made.bucket(&word);
             made.buckets[bucket].push(id);
             made.guarded.push(guarded.contains(&word));
-            if !guarded.contains(&word) {
-                for rest in shortened(&word) {
-                    made.neighbours.entry(rest).or_default().push(id);
-                }
-            }
             made.words.push(word);
         }
         made
     }
 
     fn bucket(&self, word: &str) -> usize {
-        // FNV-1a: small, fixed, good enough for some thousand words.
-        let hash = word.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
-            (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
-        });
+        let hash = hashed(word.chars());
         let mask = self.buckets.len() as u64 - 1;
         usize::try_from((hash ^ (hash >> 32)) & mask).expect("within the table")
     }
@@ -124,8 +117,9 @@ impl Vocabulary {
             return None;
         }
         let mut near: Vec<(usize, WordId)> = Vec::new();
+        let neighbours = self.neighbours.get_or_init(|| self.neighbours());
         for rest in shortened(word) {
-            for &id in self.neighbours.get(&rest).into_iter().flatten() {
+            for id in neighbours.of(rest) {
                 let known = self.word(id);
                 let slips = strsim::osa_distance(word, known);
                 let shorter = length.min(known.chars().count());
@@ -141,6 +135,19 @@ impl Vocabulary {
             [(a, id), (b, other), ..] if a < b || self.akin(*id, *other) => Some(*id),
             _ => None,
         }
+    }
+
+    /// Every word that may be arrived at, by what is left when letters are dropped.
+    fn neighbours(&self) -> Neighbours {
+        let mut pairs = Vec::new();
+        for (id, word) in (0_u32..).map(WordId).zip(&self.words) {
+            if !self.guarded[id.at()] {
+                pairs.extend(shortened(word).into_iter().map(|rest| (rest, id)));
+            }
+        }
+        pairs.sort_unstable();
+        pairs.dedup();
+        Neighbours(pairs)
     }
 
     /// "sooo", "slooowly": letters drawn out, written once or twice.
@@ -189,27 +196,50 @@ fn same_start(word: &str, known: &str) -> bool {
     a1 == b1 || (a1 == b2 && a2 == b1)
 }
 
-/// The word, and the word with one letter dropped; long words also with two.
-fn shortened(word: &str) -> BTreeSet<String> {
-    let mut all = BTreeSet::from([word.to_owned()]);
-    let length = word.chars().count();
-    if length < ONE_SLIP - 1 {
-        return BTreeSet::new();
+/// What is left of words when letters are dropped, as hashes, with the words; sorted.
+#[derive(Debug, Clone)]
+struct Neighbours(Vec<(u64, WordId)>);
+
+impl Neighbours {
+    /// The words that may leave this.
+    fn of(&self, rest: u64) -> impl Iterator<Item = WordId> {
+        let from = self.0.partition_point(|&(known, _)| known < rest);
+        self.0[from..]
+            .iter()
+            .take_while(move |&&(known, _)| known == rest)
+            .map(|&(_, id)| id)
     }
-    let once = drop_one(word);
-    if length + 1 >= TWO_SLIPS {
-        for shorter in &once {
-            all.extend(drop_one(shorter));
-        }
-    }
-    all.extend(once);
-    all
 }
 
-fn drop_one(word: &str) -> Vec<String> {
-    word.char_indices()
-        .map(|(at, c)| [&word[..at], &word[at + c.len_utf8()..]].concat())
-        .collect()
+/// FNV-1a: small, fixed, good enough for some thousand words. Where two words share a hash, they are
+/// told apart by their letters.
+fn hashed(letters: impl Iterator<Item = char>) -> u64 {
+    letters.fold(0xcbf2_9ce4_8422_2325_u64, |hash, letter| {
+        (hash ^ u64::from(letter)).wrapping_mul(0x0100_0000_01b3)
+    })
+}
+
+/// Hashes of the word, and of the word with one letter dropped; of long words also with two.
+fn shortened(word: &str) -> Vec<u64> {
+    let letters: Vec<char> = word.chars().collect();
+    let length = letters.len();
+    if length < ONE_SLIP - 1 {
+        return Vec::new();
+    }
+    let without = |one: usize, other: usize| {
+        let kept = letters.iter().enumerate();
+        hashed(
+            kept.filter(|&(at, _)| at != one && at != other)
+                .map(|(_, &c)| c),
+        )
+    };
+    let mut all = vec![without(length, length)];
+    all.extend((0..length).map(|one| without(one, one)));
+    if length + 1 >= TWO_SLIPS {
+        let pairs = (0..length).flat_map(|one| (one + 1..length).map(move |other| (one, other)));
+        all.extend(pairs.map(|(one, other)| without(one, other)));
+    }
+    all
 }
 
 #[cfg(test)]

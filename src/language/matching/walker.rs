@@ -81,6 +81,11 @@ impl Walker<'_, '_> {
                 .options(options, after, at)
                 .or_else(|| self.run(after, at)),
             Step::Gap => self.gap(after, at),
+            Step::Begin => {
+                let sentence = self.text.sentence_of(at);
+                let begins = self.text.sentences[sentence].tokens.start == at;
+                begins.then(|| self.run(after, at)).flatten()
+            }
             Step::End => {
                 let end = self.clause_end(at)?;
                 self.run(after, end)
@@ -184,6 +189,7 @@ impl Walker<'_, '_> {
                     Sort::Range => quantity.is_meter_range(),
                     Sort::One => quantity.is_count() && quantity.is_one(),
                     Sort::More => self.compares(quantity, |new, old| new > old),
+                    Sort::Negative => quantity.value < 0.0,
                     Sort::Less => self.compares(quantity, |new, old| new < old),
                 };
                 fits.then_some(())?;
@@ -191,15 +197,13 @@ impl Walker<'_, '_> {
                 self.take(quantity.tokens.clone(), Some(number), after)
             }
             Step::Class(class) => {
-                let ends: Vec<usize> = self.text.classes_at[at]
-                    .iter()
-                    .filter(|(known, _)| known == class)
-                    .map(|&(_, length)| at + length)
-                    .collect();
-                ends.into_iter()
-                    .find_map(|end| self.take(at..end, None, after))
+                let members = &self.text.classes_at[at];
+                members.iter().find_map(|&(known, length)| {
+                    let end = (known == *class).then_some(at + length)?;
+                    self.take(at..end, None, after)
+                })
             }
-            Step::Gap | Step::End | Step::Any(_) | Step::Maybe(_) => None,
+            Step::Gap | Step::Begin | Step::End | Step::Any(_) | Step::Maybe(_) => None,
         }
     }
 

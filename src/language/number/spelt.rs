@@ -77,6 +77,14 @@ impl Reader<'_> {
             digits = format!("{value}");
             at += 1;
         }
+        // "12 point 7 5": one figure at a time
+        while let Some(figure) = self.integer(at).filter(|&figure| figure < 10.0) {
+            if digits.len() != at - whole.end - 1 || self.glued(at) {
+                break;
+            }
+            digits += &figure.to_string();
+            at += 1;
+        }
         while let Some(word) = self.word(at) {
             match word {
                 NumberWord::Small(value) => digits += &value.to_string(),

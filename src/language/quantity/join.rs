@@ -33,9 +33,9 @@ impl Reader<'_> {
                     last.unit = last.unit.or(next.unit);
                     last.tokens.end = next.tokens.end;
                 }
-                Some(last) if self.has_bare_seconds(last, &next) => {
-                    let minutes = self.phrases.units.unit(last.unit.expect("a time"));
-                    last.value = minutes.to_base(last.value) + next.value;
+                Some(last) if self.has_bare_rest(last, &next) => {
+                    let unit = self.phrases.units.unit(last.unit.expect("a time"));
+                    last.value = unit.to_base(last.value) + next.value * unit.to_base(1.0) / 60.0;
                     (last.unit, last.article) = (self.seconds(), false);
                     last.tokens.end = next.tokens.end;
                 }
@@ -180,15 +180,15 @@ impl Reader<'_> {
         }
     }
 
-    /// "1 min 40", "a minute and ten".
-    fn has_bare_seconds(&self, last: &Quantity, next: &Quantity) -> bool {
+    /// "1 min 40", "a minute and ten", "1h30".
+    fn has_bare_rest(&self, last: &Quantity, next: &Quantity) -> bool {
         let between = last.tokens.end..next.tokens.start;
         let touching = between.is_empty()
             || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
-        let minutes = last
-            .unit
-            .is_some_and(|unit| self.phrases.units.unit(unit).symbol == "min");
-        minutes && touching && last.upper.is_none() && next.is_count() && next.value < 60.0
+        let parted = last.unit.is_some_and(|unit| {
+            matches!(self.phrases.units.unit(unit).symbol.as_str(), "min" | "h")
+        });
+        parted && touching && last.upper.is_none() && next.is_count() && next.value < 60.0
     }
 
     fn tolerance(&self, last: &Quantity, next: &Quantity) -> bool {
@@ -246,6 +246,14 @@ impl Reader<'_> {
                 "and" => opened,
                 _ => false,
             },
+            2 if self.plain(between.start) == "up" => {
+                let from = last.tokens.start.checked_sub(1);
+                let opens = from.is_some_and(|from| self.plain(from) == "from");
+                opens
+                    && self.plain(between.start + 1) == "to"
+                    && last.value < next.value
+                    && !self.changes(last.tokens.start)
+            }
             2 => opened && self.plain(between.start) == "and",
             _ => false,
         }

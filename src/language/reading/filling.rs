@@ -32,6 +32,26 @@ pub fn filling(text: &Text<'_>, candidates: &[Candidate]) -> Vec<bool> {
     paired
 }
 
+/// By candidate: what two bare numbers are where a flow was asked for: "200 in 15" is a volume in a time.
+#[must_use]
+pub fn bare_pairs(text: &Text<'_>, candidates: &[Candidate]) -> Vec<Option<Kind>> {
+    let mut kinds = vec![None; candidates.len()];
+    for pair in candidates.windows(2) {
+        let [first, second] = pair else { continue };
+        let tokens = |one: &Candidate| &text.quantities[one.at].tokens;
+        let between = tokens(first).end..tokens(second).start;
+        let joined = between.len() == 1
+            && (text.in_class(between.start, "intime") || text.tokens[between.start].is('/'));
+        let volume = first.said.is_none_or(|kind| kind == Kind::Volume);
+        let time = second.said.is_none_or(|kind| kind == Kind::Duration);
+        if joined && volume && time && !first.excluded && !second.excluded {
+            kinds[first.at] = Some(Kind::Volume);
+            kinds[second.at] = Some(Kind::Duration);
+        }
+    }
+    kinds
+}
+
 /// How far a time is from a volume; none where it cannot be the time it took.
 fn cost(text: &Text<'_>, volume: &Candidate, time: &Candidate) -> Option<usize> {
     let apart = volume.at.abs_diff(time.at);

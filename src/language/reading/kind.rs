@@ -3,7 +3,7 @@
 use super::{Sorter, Taken};
 use crate::knowledge::phrase::Meaning;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Candidate, may_be_bare};
+use crate::language::role::{Candidate, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -17,6 +17,12 @@ impl Sorter<'_, '_, '_> {
         }
         if quantity.article {
             return None;
+        }
+        if self.paired(candidate) {
+            return self.bare_pairs[candidate.at];
+        }
+        if self.turns(candidate) {
+            return Some(Kind::Speed);
         }
         let corrected = taken
             .last()
@@ -32,9 +38,20 @@ impl Sorter<'_, '_, '_> {
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
-        (corrected.is_some() || may_be_bare(self.text, quantity, kind))
+        let corrects = corrected.is_some() && !is_pronoun(self.text, quantity);
+        (corrects || may_be_bare(self.text, quantity, kind))
             .then_some(kind)
             .filter(|_| !filled)
+    }
+
+    /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
+    fn turns(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = quantity.tokens.start.checked_sub(1);
+        self.expected == Some(Kind::Voltage)
+            && quantity.is_count()
+            && (1_000.0..=16_000.0).contains(&quantity.value)
+            && before.is_some_and(|before| self.text.in_class(before, "turning"))
     }
 
     /// What "4k" is: a speed where one is asked for or something turns at it, else a resistance where
@@ -98,10 +115,13 @@ impl Sorter<'_, '_, '_> {
         let quantity = self.quantity(candidate);
         let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
         let next_to = |at: usize| self.candidates.get(at);
-        let around = [candidate.at.checked_sub(1), Some(candidate.at + 1)];
+        let before = |back| candidate.at.checked_sub(back);
+        let around = [before(1), Some(candidate.at + 1), before(2)];
         let with_unit = |other: &&Candidate| {
             let near = other.sentence.abs_diff(candidate.sentence) <= 1;
-            near && other.said.is_some() && !other.excluded
+            // "12 V 8 Ah, reads 12.9": a rating tells the kind of what is read
+            let tells = !other.excluded || (candidate.claimed && (decimal || other.spec));
+            near && other.said.is_some() && tells
         };
         let mut beside = around.into_iter().flatten().filter_map(next_to);
         let beside = beside.find(with_unit).and_then(|other| other.said);

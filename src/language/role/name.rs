@@ -29,7 +29,7 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
     let continued = text.tokens[tokens.start].glued
         && before.is_some_and(|before| {
             matches!(before.what, What::Word(_))
-                || before.is('/')
+                || before.is('/') && quantity.unit.is_none()
                 || before.is(':') && preceded_by_number(text, tokens.start)
                 || before.is('#')
                 || before.is('$')
@@ -68,12 +68,16 @@ pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
     }
     let year = (1950.0..=2035.0).contains(&quantity.value)
         && !matches!(kind, Kind::Resistance | Kind::Speed);
-    let pronoun =
-        quantity.spelt && quantity.value <= 1.0 && quantity.value > 0.0 && text.tokens.len() > 3;
     let shared = quantity.spelt
         && quantity.tokens.start > 0
         && text.in_class(quantity.tokens.start - 1, "the-two");
-    !(year || counts(text, quantity) || pronoun || shared)
+    !(year || counts(text, quantity) || is_pronoun(text, quantity) || shared)
+}
+
+/// Whether it is the "one" of "this one".
+#[must_use]
+pub fn is_pronoun(text: &Text<'_>, quantity: &Quantity) -> bool {
+    quantity.spelt && quantity.value <= 1.0 && quantity.value > 0.0 && text.tokens.len() > 3
 }
 
 /// Whether it counts the things named after it: "2 different meters", "1 wire".

@@ -1,0 +1,32 @@
+//! A number that only says again what the one before it said: "220 mA, so 0.22 A".
+
+use super::{Sorter, Taken};
+
+/// Tokens between a number and the same in another unit.
+const APART: usize = 4;
+
+impl Sorter<'_, '_, '_> {
+    /// Drops every number that the one before it already says.
+    pub(super) fn drop_restated(&self, taken: &mut Vec<Taken>) {
+        let mut at = 1;
+        while at < taken.len() {
+            if self.is_same(&taken[at - 1], &taken[at]) {
+                taken.remove(at);
+            } else {
+                at += 1;
+            }
+        }
+    }
+
+    /// The same value next to it in another unit, or in brackets.
+    fn is_same(&self, last: &Taken, this: &Taken) -> bool {
+        let from = self.text.quantities[last.at].tokens.end;
+        let between = from..self.text.quantities[this.at].tokens.start;
+        let bracketed = between.len() == 1 && self.text.tokens[from].is('(');
+        let other_unit = last.reading.said_unit != this.reading.said_unit;
+        let near = between.len() <= APART && (bracketed || other_unit);
+        let values = last.reading.value.zip(this.reading.value);
+        let agree = |(one, other): (f64, f64)| (one - other).abs() <= 1e-6 * one.abs().max(1e-6);
+        near && last.kind == this.kind && values.is_some_and(agree)
+    }
+}
