@@ -203,6 +203,11 @@ impl Reader<'_> {
             quantity.tokens.end = end;
             quantity.kilo = false;
             self.separator(&mut quantity);
+            // "two bar and a half", and without the article as a second language has it
+            if let Some(end) = self.and_a_half(end).filter(|_| quantity.is_whole()) {
+                (quantity.value, quantity.tokens.end) = (quantity.value + 0.5, end);
+                quantity.decimals = None;
+            }
         }
         quantity
     }
@@ -332,18 +337,13 @@ impl Reader<'_> {
         }
     }
 
-    /// Where "and a half" ends, if it begins here: "a minute and a half".
+    /// Where "and a half" ends, if it begins here: "a minute and a half", "2 ohm and half".
     fn and_a_half(&self, at: usize) -> Option<usize> {
-        let words = (0..3).map(|ahead| self.phrases.numbers.find(self.plain(at + ahead)));
-        let said: Vec<_> = words.collect();
-        let half = matches!(
-            said[..],
-            [
-                Some(NumberWord::And),
-                Some(NumberWord::Article),
-                Some(NumberWord::Fraction(_))
-            ]
-        );
-        half.then_some(at + 3)
+        let word = |at: usize| self.phrases.numbers.find(self.plain(at));
+        let article = usize::from(word(at + 1) == Some(NumberWord::Article));
+        let half = at + 1 + article;
+        let said = word(at) == Some(NumberWord::And)
+            && matches!(word(half), Some(NumberWord::Fraction(part)) if (part - 0.5).abs() < 1e-9);
+        said.then_some(half + 1)
     }
 }
