@@ -3,7 +3,7 @@
 use super::backup::{Brought, Line, VERSION, bring, hex, rest, whole};
 use super::index;
 use super::name::ConversationId;
-use super::problem::StoreError;
+use super::problem::{StoreError, misshapen};
 use super::{Ledger, Store};
 use std::io::{self, BufRead, BufReader, Read, Write};
 
@@ -155,7 +155,7 @@ fn read(mut file: Box<dyn Read>) -> Result<impl Iterator<Item = Placed>, StoreEr
             let place = format!("line {number} of the backup");
             let spoilt = |what: String| spoilt(&place, &what);
             let line = line.map_err(|error| spoilt(format!("it cannot be read: {error}")))?;
-            let line = serde_json::from_str(&line).map_err(|error| spoilt(error.to_string()))?;
+            let line = serde_json::from_str(&line).map_err(|error| spoilt(misshapen(&error)))?;
             Ok((place, line))
         }))
 }
