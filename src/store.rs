@@ -13,12 +13,14 @@
 //! - `layout`, `log`, `index`: the rows of a conversation, and the ways to it.
 //! - [`setting`], `keeping`, [`mod@forget`]: what groups allow; what is done over all conversations.
 //! - [`mod@backup`], [`archive`], [`check`], [`salvage`]: out of the store and back, and after damage.
+//! - `seal`, `segment`, `bridge`: what the database's files were, and ways over what is spoilt in them.
 //! - [`problem`]: what can go wrong, and what to do about it.
 //!
 //! Deliberately absent: what an event means. The store never folds a conversation.
 
 pub mod archive;
 pub mod backup;
+mod bridge;
 pub mod check;
 mod cipher;
 pub mod embedded;

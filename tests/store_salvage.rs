@@ -92,31 +92,34 @@ fn of_an_undamaged_folder_everything_is_saved() {
     assert!(error.contains("is not empty"), "{error}");
 }
 
-/// A byte flipped anywhere in the database: it is refused, and most conversations are saved.
+/// A byte flipped anywhere in the database: it is refused, and nearly everything is saved. What stands
+/// behind the spoilt place is as well kept as what stands before it.
 #[test]
 fn a_flipped_byte_costs_little() {
     let (path, was, outer) = filled();
     let database = path.join("turns/db");
     let whole = fs::read(&database).unwrap();
     let used = 1 + whole.iter().rposition(|byte| *byte != 0).unwrap();
-    let (mut best, mut mentioned) = (0, 0);
-    for n in 0..12 {
+    for at in (0..12)
+        .map(|n| (2 * n + 1) * used / 24)
+        .chain([0, 15, 21, 24])
+    {
         let mut bytes = whole.clone();
-        bytes[(2 * n + 1) * used / 24] ^= 0x10;
+        bytes[at] ^= 0x10;
         fs::write(&database, &bytes).unwrap();
         assert!(Store::open(&path).is_err());
-        let new = outer.path().join(format!("new {n}"));
+        let new = outer.path().join(format!("new {at}"));
         let saved = saved(&path, &was, &new);
-        best = best.max(saved.whole);
-        mentioned += usize::from(saved.missing_writes > 0);
+        // One place is spoilt: at worst a page of the database, which holds up to 16 rows of one or two
+        // conversations, or what was written after it.
+        let touched = saved.cut.len() + saved.lost.len();
+        assert!(touched <= 3, "{at}: {saved:?}");
         assert_eq!(
             fs::read(&database).unwrap(),
             bytes,
             "the damaged file was changed"
         );
     }
-    assert!(best > 0, "no flip left a single conversation");
-    assert!(mentioned > 0, "no flip cost a write");
 }
 
 #[test]

@@ -76,9 +76,9 @@ pub(super) fn run(command: &Command, knowledge: Option<&Path>) -> Result<(), Fai
     }
     if let Some(spoilt) = saved.spoilt_segments.filter(|spoilt| *spoilt > 0) {
         anstream::println!(
-            "{spoilt} half megabyte(s) of the log written last are spoilt. What was written to them \
-             after the spoilt place is missing: conversations may have gone on for longer. A backup \
-             made since would have it."
+            "{spoilt} half megabyte(s) of the log written last are spoilt. What was written at the \
+             spoilt places is missing: conversations may have gone on for longer. A backup made since \
+             would have it."
         );
     }
     for id in &saved.lost {

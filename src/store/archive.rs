@@ -65,23 +65,7 @@ impl Store {
         &self,
         open: impl Fn() -> io::Result<Box<dyn Read>>,
     ) -> Result<Restored, StoreError> {
-        let mut end = None;
-        let mut conversations = 0;
-        for line in read(open().map_err(|error| failed(&error))?)? {
-            let (place, line) = line?;
-            match (&line, end) {
-                (Line::End { conversations }, None) => end = Some(*conversations),
-                (_, Some(_)) => return Err(spoilt(&place, "there is more after its end")),
-                (Line::Conversation(_), None) => conversations += 1,
-                _ => {}
-            }
-        }
-        if end != Some(conversations) {
-            return Err(spoilt(
-                "the backup",
-                "it is cut short: its last line is missing. Take another one. Nothing was changed.",
-            ));
-        }
+        check(open().map_err(|error| failed(&error))?)?;
         let mut restored = Restored::default();
         let mut some = Vec::new();
         for line in read(open().map_err(|error| failed(&error))?)? {
@@ -120,6 +104,30 @@ impl Store {
         restored.forgotten += count.forgotten;
         Ok(())
     }
+}
+
+/// Reads a backup to its end, and does nothing with it.
+///
+/// # Errors
+/// When it is cut short or spoilt.
+pub fn check(file: Box<dyn Read>) -> Result<(), StoreError> {
+    let (mut end, mut conversations) = (None, 0);
+    for line in read(file)? {
+        let (place, line) = line?;
+        match (&line, end) {
+            (Line::End { conversations }, None) => end = Some(*conversations),
+            (_, Some(_)) => return Err(spoilt(&place, "there is more after its end")),
+            (Line::Conversation(_), None) => conversations += 1,
+            _ => {}
+        }
+    }
+    if end == Some(conversations) {
+        return Ok(());
+    }
+    Err(spoilt(
+        "the backup",
+        "it is cut short: its last line is missing",
+    ))
 }
 
 fn lines(ledger: &Ledger, some: &[ConversationId]) -> Result<Vec<Line>, StoreError> {
@@ -170,6 +178,6 @@ fn failed(error: &io::Error) -> StoreError {
 fn spoilt(place: &str, what: &str) -> StoreError {
     StoreError::Backup {
         place: place.to_owned(),
-        what: what.to_owned(),
+        what: format!("{what}.\nThis is no whole backup: take another one. Nothing was changed."),
     }
 }

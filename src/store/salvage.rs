@@ -1,7 +1,7 @@
 //! Salvage: out of a damaged folder, whatever can still be read goes into a new one.
 //!
-//! The damaged folder is only read. Its database is copied aside and opened there, where it may mend
-//! itself as it likes. Of each conversation the longest unbroken beginning is taken: whole turns, in
+//! The damaged folder is only read. Its database is copied aside, what is spoilt in the copy is bridged
+//! over, and it is opened there, where it may mend itself as it likes. Of each conversation the longest unbroken beginning is taken: whole turns, in
 //! order, up to the first that is missing or spoilt.
 
 use super::backup::{self, Line, Whole};
@@ -12,7 +12,7 @@ use super::keys::Keys;
 use super::ledger::Ledger;
 use super::name::ConversationId;
 use super::problem::StoreError;
-use super::{Store, index, record, seal, whole};
+use super::{Store, bridge, index, record, seal, whole};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fs;
@@ -28,9 +28,9 @@ pub struct Salvaged {
     pub cut: Vec<(ConversationId, usize)>,
     /// Conversations that have a key and of which nothing could be read.
     pub lost: Vec<ConversationId>,
-    /// How many half megabytes of the log are spoilt among those written last. Whatever was written to
-    /// one after the spoilt place is missing, so whole conversations may have gone on for longer; none
-    /// where nothing tells, since the folder was not closed.
+    /// How many half megabytes of the log are spoilt among those written last. Whatever was written at
+    /// the spoilt places is missing, so whole conversations may have gone on for longer; none where
+    /// nothing tells, since the folder was not closed.
     pub spoilt_segments: Option<usize>,
     /// How many of the last writes the database does not know any more. Each was of one turn or of
     /// several, so with any missing, whole conversations may have gone on for longer, and others may
@@ -62,17 +62,34 @@ pub fn salvage(damaged: &Path, new: &Path) -> Result<Salvaged, StoreError> {
     })
 }
 
-/// The database of a damaged folder, opened in a copy. Where it contradicts its own snapshot, it is made
-/// to read its whole log.
+/// The database of a damaged folder, opened in a copy: first with bridges over what is spoilt, then as it
+/// is, and each, where it contradicts its own snapshot, so that it reads its whole log.
 fn opened(damaged: &Path, copy: &Path) -> Result<Embedded, StoreError> {
+    let mut tried = Err(StoreError::Stopped);
+    for (bridged, anew) in [(true, false), (true, true), (false, false), (false, true)] {
+        tried = attempt(damaged, copy, (bridged, anew));
+        if tried.is_ok() {
+            break;
+        }
+    }
+    tried
+}
+
+fn attempt(
+    damaged: &Path,
+    copy: &Path,
+    (bridged, anew): (bool, bool),
+) -> Result<Embedded, StoreError> {
+    let (refused, database) = (|error| not_writable(copy, error), copy.join("turns"));
+    folder::remove(copy).map_err(refused)?;
     take(damaged, copy)?;
-    Embedded::unproven(copy).or_else(|_| {
-        let again = folder::remove(copy).map_err(|error| not_writable(copy, error));
-        again.and_then(|()| take(damaged, copy))?;
-        let database = copy.join("turns");
-        whole::drop_snapshots(&database).map_err(|error| not_writable(&database, error))?;
-        Embedded::unproven(copy)
-    })
+    if bridged {
+        bridge::bridge(&database).map_err(refused)?;
+    }
+    if anew {
+        whole::drop_snapshots(&database).map_err(refused)?;
+    }
+    Embedded::unproven(copy)
 }
 
 /// Copies what is to be read: opening a store writes to it.

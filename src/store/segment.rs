@@ -14,7 +14,7 @@ pub const LOG: &str = "db";
 /// Bytes of a segment.
 pub const SIZE: usize = 512 << 10;
 /// Bytes before the first record of a segment.
-const HEADER: usize = 20;
+pub const HEADER: usize = 20;
 /// What numbers are stored turned by, so that no zero is mistaken for one.
 const TURNED: u64 = 0x7fff_ffff_ffff_ffff;
 /// How the file of a snapshot begins.
@@ -27,6 +27,18 @@ pub fn number(header: &[u8]) -> Option<u64> {
     let number = rest.first_chunk().map(|bytes| u64::from_le_bytes(*bytes))?;
     let whole = crc32fast::hash(rest) == !u32::from_le_bytes(*sum);
     whole.then_some(number ^ TURNED)
+}
+
+/// What a segment begins with.
+#[must_use]
+pub fn header(number: u64) -> [u8; HEADER] {
+    let mut header = [0; HEADER];
+    let stable = number.saturating_sub(1);
+    header[4..12].copy_from_slice(&(number ^ TURNED).to_le_bytes());
+    header[12..].copy_from_slice(&(stable ^ TURNED).to_le_bytes());
+    let sum = !crc32fast::hash(&header[4..]);
+    header[..4].copy_from_slice(&sum.to_le_bytes());
+    header
 }
 
 /// The number of each segment of a log, in the order they stand in the file.
@@ -94,4 +106,24 @@ pub fn since_snapshot(database: &Path) -> io::Result<usize> {
         .flatten()
         .filter(|number| **number >= floor)
         .count())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_header_tells_its_number_and_a_spoilt_one_nothing() {
+        for number in [0, SIZE as u64, 1 << 40] {
+            let whole = header(number);
+            assert_eq!(self::number(&whole), Some(number));
+            for at in 0..HEADER {
+                let mut spoilt = whole;
+                spoilt[at] ^= 1;
+                assert_eq!(self::number(&spoilt), None, "{at}");
+            }
+        }
+        assert_eq!(number(&[0; HEADER]), None);
+        assert_eq!(number(&[]), None);
+    }
 }
