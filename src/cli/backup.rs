@@ -44,7 +44,8 @@ pub(super) fn run(backup: &Backup, knowledge: Option<&Path>) -> Result<(), Failu
             backup.file.display()
         )));
     }
-    let part = backup.file.with_extension("part");
+    let mut part = backup.file.clone().into_os_string();
+    part.push(".part");
     let mut options = OpenOptions::new();
     options.write(true).create(true).truncate(true);
     #[cfg(unix)]

@@ -17,7 +17,7 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fs;
 use std::panic::{self, AssertUnwindSafe};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// What could be saved.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -41,7 +41,8 @@ pub struct Salvaged {
 /// Saves what can be read in `damaged` to a new folder.
 ///
 /// # Errors
-/// When `new` is not empty or cannot be written, or the damaged folder is in use or has no database.
+/// When `new` or the folder beside it for the copy is not empty or cannot be written, or the damaged
+/// folder is in use or has no database.
 pub fn salvage(damaged: &Path, new: &Path) -> Result<Salvaged, StoreError> {
     if fs::read_dir(new).is_ok_and(|mut entries| entries.next().is_some()) {
         return Err(StoreError::Foreign {
@@ -49,12 +50,22 @@ pub fn salvage(damaged: &Path, new: &Path) -> Result<Salvaged, StoreError> {
         });
     }
     folder::refuse_if_in_use(damaged)?;
-    let copy = new.with_extension("salvage");
-    let refused = |error| not_writable(&copy, error);
-    let engine = opened(damaged, &copy)?;
+    // Without a slash at the end, which would put the copy inside.
+    let mut copy = new.components().as_path().as_os_str().to_owned();
+    copy.push(".copy");
+    let copy = PathBuf::from(copy);
+    if copy.exists() {
+        return Err(StoreError::Foreign { folder: copy });
+    }
+    let result = from_copy(damaged, &copy, new);
+    folder::remove(&copy).map_err(|error| not_writable(&copy, error))?;
+    result
+}
+
+fn from_copy(damaged: &Path, copy: &Path, new: &Path) -> Result<Salvaged, StoreError> {
+    let engine = opened(damaged, copy)?;
     let mark = fs::read_to_string(damaged.join("mark")).unwrap_or_default();
     let result = save(engine, new, mark.trim().parse().unwrap_or(0));
-    fs::remove_dir_all(&copy).map_err(refused)?;
     let spoilt_segments = seal::spoilt(&damaged.join("seal"), &damaged.join("turns"));
     result.map(|salvaged| Salvaged {
         spoilt_segments,
