@@ -10,15 +10,17 @@
 //! - [`record`]: the versioned stored form of events and replies.
 //! - [`name`]: what conversations, addresses, riders and messages are called.
 //! - [`keys`], `cipher`, `pack`, `ledger`: keys apart from what they lock; pseudonyms; both under one roof.
-//! - `layout`, `index`: the rows of a conversation, and the ways to it.
+//! - `layout`, `log`, `index`: the rows of a conversation, and the ways to it.
 //! - [`setting`], `keeping`, [`mod@forget`]: what groups allow; what is done over all conversations.
 //! - [`mod@backup`], [`archive`], [`check`], [`salvage`]: out of the store and back, and after damage.
+//! - `seal`, `segment`, `bridge`: what the database's files were, and ways over what is spoilt in them.
 //! - [`problem`]: what can go wrong, and what to do about it.
 //!
 //! Deliberately absent: what an event means. The store never folds a conversation.
 
 pub mod archive;
 pub mod backup;
+mod bridge;
 pub mod check;
 mod cipher;
 pub mod embedded;
@@ -30,6 +32,7 @@ mod keeping;
 pub mod keys;
 mod layout;
 mod ledger;
+mod log;
 mod mark;
 pub mod memory;
 pub mod name;
@@ -39,6 +42,7 @@ pub mod problem;
 pub mod record;
 pub mod salvage;
 mod seal;
+mod segment;
 pub mod setting;
 mod whole;
 
@@ -236,7 +240,7 @@ impl Store {
     /// When one is missing, damaged, or of a newer version.
     pub async fn load(&self, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
         self.owner
-            .read(move |ledger| layout::load(ledger, conversation))
+            .read(move |ledger| log::load(ledger, conversation))
             .await
     }
 

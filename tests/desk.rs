@@ -11,8 +11,11 @@ use floatbowl::desk::{Answer, Desk, Dialogue, Message};
 use floatbowl::reply::{Line, Reply};
 use floatbowl::store::name::{Address, ConversationId, Status};
 use floatbowl::store::{Outgoing, Store};
+use proptest::prelude::*;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use tokio::runtime::Runtime;
 use world::{given, message};
 
 fn desk(store: &Store) -> Desk<Counting> {
@@ -236,4 +239,76 @@ async fn messages_of_one_rider_sent_at_once_are_taken_one_by_one() {
     turns.sort_unstable();
     assert_eq!(turns, (1..=20).collect::<Vec<u32>>());
     assert_eq!(desk_dialogue_most(&desk), 1);
+}
+
+/// What a channel may do: deliver a message, again and in any order, and one that asks to be forgotten.
+#[derive(Debug, Clone)]
+enum Delivery {
+    Said(u8),
+    Forget,
+}
+
+fn deliveries() -> impl Strategy<Value = Vec<Delivery>> {
+    let one = prop_oneof![
+        12 => (0_u8..9).prop_map(Delivery::Said),
+        1 => Just(Delivery::Forget),
+    ];
+    proptest::collection::vec(one, 1..40)
+}
+
+/// Delivers a message; the texts of the answers, and whether they are a repetition.
+async fn deliver(desk: &Desk<Counting>, id: &str, said: &str) -> (bool, Vec<String>) {
+    match take(desk, message("here", Some(id), said)).await {
+        Answer::New(all) => (false, texts(&all)),
+        Answer::Repeat(one) => (true, vec![text(&one.reply)]),
+    }
+}
+
+async fn all_are_answered_once(deliveries: Vec<Delivery>) {
+    let desk = Desk::new(Store::in_memory().unwrap(), Counting, given(1));
+    let mut said: Vec<u8> = Vec::new();
+    let mut forgotten: BTreeSet<u8> = BTreeSet::new();
+    for (number, delivery) in deliveries.into_iter().enumerate() {
+        match delivery {
+            Delivery::Said(id) => {
+                let (name, text) = (format!("m{id}"), format!("text {id}"));
+                let (repeated, answers) = deliver(&desk, &name, &text).await;
+                let before = said.iter().position(|known| *known == id);
+                let answer = |turn: usize| format!("{turn}: {text}");
+                if forgotten.contains(&id) {
+                    assert_eq!((repeated, answers), (false, vec![]));
+                } else if let Some(at) = before {
+                    assert_eq!((repeated, answers), (true, vec![answer(at + 1)]));
+                } else {
+                    said.push(id);
+                    assert!(!repeated);
+                    assert_eq!(answers.last(), Some(&answer(said.len())));
+                    // The first one is greeted as well.
+                    assert_eq!(answers.len(), 1 + usize::from(said.len() == 1));
+                }
+            }
+            Delivery::Forget if said.is_empty() => {}
+            Delivery::Forget => {
+                let name = format!("forget {number}");
+                let (_, answers) = deliver(&desk, &name, "forget me").await;
+                assert!(
+                    answers[0].starts_with("Erased: 1 conversation, with"),
+                    "{answers:?}"
+                );
+                forgotten.extend(said.drain(..));
+                assert_eq!(deliver(&desk, &name, "forget me").await, (false, vec![]));
+                assert_eq!(desk.store().all().await.unwrap(), vec![]);
+            }
+        }
+    }
+    assert!(desk.store().verify().await.unwrap().problems.is_empty());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(60))]
+
+    #[test]
+    fn messages_delivered_again_and_in_any_order_are_answered_once(deliveries in deliveries()) {
+        Runtime::new().unwrap().block_on(all_are_answered_once(deliveries));
+    }
 }

@@ -6,6 +6,7 @@ use floatbowl::desk::{Desk, Dialogue, Given, Message};
 use floatbowl::knowledge::Knowledge;
 use floatbowl::knowledge::id::{FaultId, SystemId};
 use floatbowl::reply::Reply;
+use floatbowl::review::came::understood;
 use floatbowl::review::case::Case;
 use floatbowl::review::learning::{
     Act, Counts, act, count, posterior, put_in_force, reverting, table,
@@ -136,6 +137,51 @@ async fn what_deserves_a_look_is_marked_and_what_was_understood_stands_beside_it
     ] {
         assert!(page.contains(part), "{part} is not in\n{page}");
     }
+}
+
+/// What a volunteer reads is words and ids, never the program's own names for things.
+#[test]
+fn what_was_understood_is_said_in_words() {
+    use floatbowl::conversation::event::{Declined, HandOver, Target};
+    let declined = |reason, target| Event::Declined { target, reason };
+    for (event, words) in [
+        (
+            declined(Declined::Unsure, Target::Observation("pump-sound".into())),
+            "unsure: pump-sound",
+        ),
+        (
+            declined(Declined::Cannot, Target::Repair("tap-closed".into())),
+            "cannot: repair of tap-closed",
+        ),
+        (
+            Event::HandedOver(HandOver::ShopOnly("pump-worn".into())),
+            "handed over: only a shop may repair pump-worn",
+        ),
+        (
+            Event::HandedOver(HandOver::Hazard("fuel-leak".into())),
+            "handed over: only a shop may settle fuel-leak",
+        ),
+    ] {
+        assert_eq!(understood(&event).as_deref(), Some(words));
+    }
+}
+
+#[tokio::test]
+async fn a_reading_that_is_asked_about_again_stands_in_the_transcript() {
+    let (_, past) = held(&[
+        "cranks but will not start",
+        "nothing changed, everything works",
+        "yes",
+        "I have a multimeter",
+        "the battery reads 126 V at rest",
+    ])
+    .await;
+    let seen = transcript(&past, &KNOWLEDGE);
+    let last = seen.turns.last().unwrap().understood.join("; ");
+    assert!(
+        last.contains("doubted: ") && last.contains("126 V"),
+        "{last}"
+    );
 }
 
 #[tokio::test]

@@ -166,7 +166,7 @@ async fn a_spoilt_backup_is_refused_before_anything_is_written() {
         (after_end.into_bytes(), "after its end"),
         (
             garbled.into_bytes(),
-            "line 2 of the backup: unknown field `ewents`",
+            "line 2 of the backup: it has not the form it should have, from column",
         ),
         (newer.into_bytes(), "newer floatbowl"),
     ] {
@@ -190,4 +190,21 @@ async fn a_backup_of_another_store_does_not_mix_with_conversations_that_are_ther
     let error = restore(desk.store(), &bytes).await.unwrap_err().to_string();
     assert!(error.contains("it is of another store"), "{error}");
     assert_eq!(desk.store().all().await.unwrap(), [ConversationId(5000)]);
+}
+
+/// Ids come by chance, so the order in which conversations stand in a backup says nothing about which
+/// one was opened last at an address.
+#[tokio::test]
+async fn the_conversation_opened_last_is_so_after_a_restore() {
+    let place = Address::new("c/g/here");
+    let first = Desk::new(Store::in_memory().unwrap(), Counting, given(900));
+    first.open(&place, None, &terms()).await.unwrap();
+    let second = Desk::new(first.store().clone(), Counting, given(5));
+    second.open(&place, None, &terms()).await.unwrap();
+    let newest = Some(ConversationId(5));
+    assert_eq!(first.store().latest(place.clone()).await.unwrap(), newest);
+    let other = Store::in_memory().unwrap();
+    restore(&other, &backup(first.store()).await).await.unwrap();
+    assert_eq!(other.latest(place).await.unwrap(), newest);
+    assert!(other.verify().await.unwrap().problems.is_empty());
 }

@@ -14,12 +14,16 @@ use rstest::rstest;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
+use tokio::task::JoinSet;
 use world::{given, message};
 
 const RIDERS: u64 = 12;
 const TURNS: usize = 8;
+/// Bytes of a segment of the database's log.
+const SEGMENT: usize = 512 << 10;
 
 /// A folder with some conversations, closed.
 fn filled() -> (PathBuf, TempDir) {
@@ -193,11 +197,7 @@ fn a_byte_flipped_after_a_crash_costs_nothing_unnoticed() {
     let whole = original[&database].clone();
     let (mut refused, mut opened) = (0, 0);
     for position in positions(&whole, 40) {
-        fs::remove_dir_all(&path).unwrap();
-        for (file, bytes) in &original {
-            fs::create_dir_all(file.parent().unwrap()).unwrap();
-            fs::write(file, bytes).unwrap();
-        }
+        put_back(&path, &original);
         let flipped = flip(&database, &whole, position);
         match Store::open(&path) {
             Ok(store) => {
@@ -257,6 +257,135 @@ fn what_a_kill_left_half_written_is_no_damage(#[case] half: &str, #[case] bytes:
     drop(store);
     Store::open(&path).map(drop).unwrap();
     assert!(!path.join(half).exists());
+}
+
+/// A copy that was being thrown away is no copy: it must not keep the next crash from being copied.
+#[test]
+fn half_a_copy_is_not_taken_for_one() {
+    let (path, _outer) = filled();
+    let half = path.join("untouched.part");
+    fs::create_dir(&half).unwrap();
+    fs::write(half.join("conf"), "left over").unwrap();
+    fs::remove_file(path.join("seal")).unwrap();
+    fs::write(path.join("mark"), "999999").unwrap();
+    let database = fs::read(path.join("turns/db")).unwrap();
+    refusal(&path);
+    assert_eq!(fs::read(path.join("untouched/db")).unwrap(), database);
+    assert!(!half.exists());
+    fs::remove_dir_all(&half).unwrap_or_default();
+    fs::create_dir(&half).unwrap();
+    fs::remove_dir_all(path.join("untouched")).unwrap();
+    fs::write(path.join("mark"), "1").unwrap();
+    Store::open(&path).map(drop).unwrap();
+    assert!(!half.exists());
+}
+
+/// A disk may give a file its length and not yet its bytes when the power goes.
+#[test]
+fn a_mark_that_never_reached_the_disk_is_no_damage() {
+    let (path, _outer) = filled();
+    fs::write(path.join("mark"), [0; 21]).unwrap();
+    fs::remove_file(path.join("seal")).unwrap();
+    let store = Store::open(&path).unwrap();
+    let expected = vec![1 + 2 * TURNS; usize::try_from(RIDERS).unwrap()];
+    assert_eq!(all_events(&store), expected);
+}
+
+/// A folder with a log of several segments, opened anew since.
+async fn grown(path: &Path) -> Vec<ConversationId> {
+    for round in 0..2 {
+        let desk = Arc::new(Desk::new(Store::open(path).unwrap(), Counting, given(1)));
+        let mut riders = JoinSet::new();
+        for rider in 0..64 {
+            let desk = Arc::clone(&desk);
+            riders.spawn(async move {
+                for turn in 0..if round == 0 { 40 } else { 1 } {
+                    let text = format!("{rider} {turn} {}", "and so on ".repeat(20));
+                    let said = message(&format!("rider {rider}"), None, &text);
+                    desk.take(said, &terms()).await.unwrap();
+                }
+            });
+        }
+        riders.join_all().await;
+    }
+    let store = Store::open(path).unwrap();
+    store.all().await.unwrap()
+}
+
+/// What the database reads only when it is asked for is damaged while it is open: whoever asks is told,
+/// everything else can be read, nothing is written over, and the next opening refuses.
+#[tokio::test]
+async fn what_is_damaged_while_nobody_looks_is_told_and_never_sealed_as_it_is() {
+    let outer = tempfile::tempdir().unwrap();
+    let path = outer.path().join("data");
+    let all = grown(&path).await;
+    let (database, original) = (path.join("turns/db"), files(&path));
+    let old = (original[&database].len() / SEGMENT - 1) * SEGMENT;
+    assert!(old >= 2 * SEGMENT, "{old}");
+    let (mut told, mut best) = (0, 0);
+    for at in (1..60).map(|n| old / 60 * n) {
+        put_back(&path, &original);
+        let store = Store::open(&path).unwrap();
+        let flipped = flip(&database, &original[&database], at);
+        let mut unread = 0;
+        for id in &all {
+            match store.load(*id).await {
+                Ok(kept) => assert_eq!(kept.len(), 1 + 2 * 41, "{at}"),
+                Err(error) => {
+                    assert!(matches!(error, StoreError::Damaged { .. }), "{error}");
+                    unread += 1;
+                }
+            }
+        }
+        let problems = store.verify().await.unwrap().problems;
+        assert!(problems.len() >= unread, "{problems:?}");
+        drop(store);
+        if unread == 0 {
+            // It hit what the log had thrown away.
+            continue;
+        }
+        told += 1;
+        best = best.max(all.len() - unread);
+        let said = refusal(&path);
+        assert!(said.contains("turns/db is damaged"), "{said}");
+        assert!(
+            fs::read(&database).unwrap()[..old] == flipped[..old],
+            "{at}"
+        );
+    }
+    assert!(told > 0, "no flip did any damage");
+    assert!(
+        best > all.len() / 2,
+        "{best} of {} could be read",
+        all.len()
+    );
+}
+
+fn put_back(path: &Path, original: &BTreeMap<PathBuf, Vec<u8>>) {
+    fs::remove_dir_all(path).unwrap();
+    for (file, bytes) in original {
+        fs::create_dir_all(file.parent().unwrap()).unwrap();
+        fs::write(file, bytes).unwrap();
+    }
+}
+
+/// What was written in earlier sessions is compared as well: here the log is short, so all of it.
+#[tokio::test]
+async fn a_byte_flipped_in_what_is_old_is_found_at_the_next_opening() {
+    let outer = tempfile::tempdir().unwrap();
+    let path = outer.path().join("data");
+    grown(&path).await;
+    let database = path.join("turns/db");
+    let whole = fs::read(&database).unwrap();
+    for position in positions(&whole, 40) {
+        flip(&database, &whole, position);
+        let before = files(&path);
+        let said = refusal(&path);
+        assert!(said.contains("turns/db is damaged"), "{position}: {said}");
+        assert_eq!(files(&path), before, "{position}");
+    }
+    fs::write(&database, &whole).unwrap();
+    Store::open(&path).map(drop).unwrap();
 }
 
 #[test]

@@ -56,9 +56,9 @@ fn read(folder: &Path) -> Logs {
     })
 }
 
-/// Saves a folder, and sees to it that all that was saved is a beginning of what was there, and,
-/// unless writes are said to be missing, that what is called whole is whole and that every
-/// conversation is accounted for.
+/// Saves a folder, and sees to it that all that was saved is a beginning of what was there, that every
+/// conversation is accounted for, and, unless writes are said to be missing, that what is called whole
+/// is whole.
 fn saved(damaged: &Path, was: &Logs, new: &Path) -> Salvaged {
     let saved = salvage(damaged, new).unwrap();
     let now = read(new);
@@ -68,10 +68,10 @@ fn saved(damaged: &Path, was: &Logs, new: &Path) -> Salvaged {
         assert!(was[id].starts_with(log), "{id}");
         whole += usize::from(was[id].len() == log.len());
     }
-    if saved.missing_writes == 0 {
+    let accounted = saved.whole + saved.cut.len() + saved.lost.len();
+    assert_eq!(accounted, was.len(), "{saved:?}");
+    if saved.missing_writes == 0 && saved.spoilt_segments == Some(0) {
         assert_eq!(whole, saved.whole, "{saved:?}");
-        let accounted = saved.whole + saved.cut.len() + saved.lost.len();
-        assert_eq!(accounted, was.len(), "{saved:?}");
     }
     saved
 }
@@ -83,6 +83,7 @@ fn of_an_undamaged_folder_everything_is_saved() {
     let all = usize::try_from(RIDERS).unwrap();
     let expected = Salvaged {
         whole: all,
+        spoilt_segments: Some(0),
         ..Salvaged::default()
     };
     assert_eq!(saved(&path, &was, &new), expected);
@@ -91,31 +92,34 @@ fn of_an_undamaged_folder_everything_is_saved() {
     assert!(error.contains("is not empty"), "{error}");
 }
 
-/// A byte flipped anywhere in the database: it is refused, and most conversations are saved.
+/// A byte flipped anywhere in the database: it is refused, and nearly everything is saved. What stands
+/// behind the spoilt place is as well kept as what stands before it.
 #[test]
 fn a_flipped_byte_costs_little() {
     let (path, was, outer) = filled();
     let database = path.join("turns/db");
     let whole = fs::read(&database).unwrap();
     let used = 1 + whole.iter().rposition(|byte| *byte != 0).unwrap();
-    let (mut best, mut mentioned) = (0, 0);
-    for n in 0..12 {
+    for at in (0..12)
+        .map(|n| (2 * n + 1) * used / 24)
+        .chain([0, 15, 21, 24])
+    {
         let mut bytes = whole.clone();
-        bytes[(2 * n + 1) * used / 24] ^= 0x10;
+        bytes[at] ^= 0x10;
         fs::write(&database, &bytes).unwrap();
         assert!(Store::open(&path).is_err());
-        let new = outer.path().join(format!("new {n}"));
+        let new = outer.path().join(format!("new {at}"));
         let saved = saved(&path, &was, &new);
-        best = best.max(saved.whole);
-        mentioned += usize::from(saved.missing_writes > 0);
+        // One place is spoilt: at worst a page of the database, which holds up to 16 rows of one or two
+        // conversations, or what was written after it.
+        let touched = saved.cut.len() + saved.lost.len();
+        assert!(touched <= 3, "{at}: {saved:?}");
         assert_eq!(
             fs::read(&database).unwrap(),
             bytes,
             "the damaged file was changed"
         );
     }
-    assert!(best > 0, "no flip left a single conversation");
-    assert!(mentioned > 0, "no flip cost a write");
 }
 
 #[test]

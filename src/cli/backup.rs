@@ -3,7 +3,7 @@
 use super::Failure;
 use super::data::{Data, wait};
 use super::door::{OverStore, World, perform};
-use crate::store::{Store, StoreError};
+use crate::store::{Store, StoreError, archive};
 use clap::Args;
 use std::fs::{self, File, OpenOptions};
 use std::io::{BufWriter, Read, Write};
@@ -44,7 +44,8 @@ pub(super) fn run(backup: &Backup, knowledge: Option<&Path>) -> Result<(), Failu
             backup.file.display()
         )));
     }
-    let part = backup.file.with_extension("part");
+    let mut part = backup.file.clone().into_os_string();
+    part.push(".part");
     let mut options = OpenOptions::new();
     options.write(true).create(true).truncate(true);
     #[cfg(unix)]
@@ -75,7 +76,8 @@ pub(super) fn restore(restore: &Restore) -> Result<(), Failure> {
         let file = restore.file.display();
         Failure::Unknown(format!("cannot read {file}: {error}; give a backup's file"))
     };
-    File::open(&restore.file).map_err(unread)?;
+    // Before the folder is made, if it is not there.
+    archive::check(Box::new(File::open(&restore.file).map_err(unread)?))?;
     let store = Store::open(&restore.data.folder())?;
     let open = || -> std::io::Result<Box<dyn Read>> { Ok(Box::new(File::open(&restore.file)?)) };
     let restored = wait(store.bring_back(open))??;

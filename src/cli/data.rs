@@ -2,7 +2,7 @@
 
 use super::Failure;
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use tokio::runtime;
 
 /// The data folder, as given on the command line.
@@ -18,6 +18,17 @@ impl Data {
     pub(super) fn folder(&self) -> PathBuf {
         self.folder.clone().unwrap_or_else(default_folder)
     }
+}
+
+/// Sees to it that a folder to be read from is there; opening it would make it.
+pub(super) fn existing(folder: &Path) -> Result<(), Failure> {
+    if folder.exists() {
+        return Ok(());
+    }
+    Err(Failure::Unknown(format!(
+        "There is no folder {}; name the one with the conversations with --data.",
+        folder.display()
+    )))
 }
 
 /// Where conversations are kept unless told otherwise.

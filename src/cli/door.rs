@@ -4,6 +4,7 @@
 //! use; a command that finds the folder in use hands its own arguments in there, and prints what
 //! comes back. So every such command is written once, over an open store.
 
+use super::data::existing;
 use super::{Arguments, Command, Failure};
 use crate::knowledge::Knowledge;
 use crate::store::{Store, StoreError};
@@ -40,12 +41,7 @@ pub(super) fn perform(
     out: &mut dyn Write,
 ) -> Result<(), Failure> {
     let data = command.folder();
-    if !data.exists() {
-        return Err(Failure::Unknown(format!(
-            "There is no folder {}; name the one with the conversations with --data.",
-            data.display()
-        )));
-    }
+    existing(&data)?;
     match Store::open(&data) {
         Ok(store) => here(command, &store, knowledge, out),
         Err(error @ StoreError::Locked { .. }) => match socket::hand_in(&data, out) {

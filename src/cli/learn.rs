@@ -44,7 +44,20 @@ impl OverStore for Command {
     fn perform(&self, world: &World<'_>, out: &mut dyn Write) -> Result<(), Failure> {
         let now = Timestamp::now();
         match self {
-            Self::Table { .. } => table(&rows(world)?, out),
+            Self::Table { .. } => {
+                table(&rows(world)?, out)?;
+                let in_force = match acts(world.store)?.last() {
+                    Some(act) if !act.priors.is_empty() => {
+                        format!(
+                            "In force: the table of {}.",
+                            act.at.strftime("%Y-%m-%d %H:%M")
+                        )
+                    }
+                    _ => "In force: the priors of the knowledge, nothing learned.".to_owned(),
+                };
+                writeln!(out, "{in_force}")?;
+                Ok(())
+            }
             Self::Apply { .. } => {
                 let rows = rows(world)?;
                 if rows.is_empty() {
@@ -101,6 +114,10 @@ fn rows(world: &World<'_>) -> Result<Vec<Row>, Failure> {
 }
 
 fn table(rows: &[Row], out: &mut dyn Write) -> Result<(), Failure> {
+    if rows.is_empty() {
+        writeln!(out, "There is no confirmed outcome with consent yet.")?;
+        return Ok(());
+    }
     writeln!(
         out,
         "Each system's priors count as {STRENGTH} confirmed outcomes; the interval holds 95 %."

@@ -1,7 +1,7 @@
 //! `floatbowl replay`: conversations said again, and what comes out otherwise.
 
 use super::Failure;
-use super::data::{Data, wait};
+use super::data::{Data, existing, wait};
 use crate::knowledge::Knowledge;
 use crate::review::case::Case;
 use crate::review::learning;
@@ -93,13 +93,9 @@ fn files(paths: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 
 fn stored(replay: &Replay, knowledge: &mut Knowledge) -> Result<(usize, usize), Failure> {
     let store = match &replay.from {
-        Some(file) => {
-            let store = Store::in_memory()?;
-            let open = || -> std::io::Result<Box<dyn Read>> { Ok(Box::new(File::open(file)?)) };
-            wait(store.bring_back(open))??;
-            store
-        }
-        None => Store::open(&replay.data.folder())?,
+        Some(file) => restored(file)?,
+        None => existing(&replay.data.folder())
+            .and_then(|()| Ok(Store::open(&replay.data.folder())?))?,
     };
     learning::put_in_force(knowledge, &super::learn::acts(&store)?);
     let (mut said, mut changed) = (0, 0);
@@ -114,6 +110,19 @@ fn stored(replay: &Replay, knowledge: &mut Knowledge) -> Result<(usize, usize), 
         changed += usize::from(!found.is_empty());
     }
     Ok((said, changed))
+}
+
+/// The conversations of a backup, for as long as they are needed.
+fn restored(file: &Path) -> Result<Store, Failure> {
+    let unread = |error| {
+        let file = file.display();
+        Failure::Unknown(format!("cannot read {file}: {error}; give a backup's file"))
+    };
+    File::open(file).map_err(unread)?;
+    let store = Store::in_memory()?;
+    let open = || -> std::io::Result<Box<dyn Read>> { Ok(Box::new(File::open(file)?)) };
+    wait(store.bring_back(open))??;
+    Ok(store)
 }
 
 fn tell(place: &str, changes: &[Change]) {

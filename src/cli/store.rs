@@ -74,6 +74,19 @@ pub(super) fn run(command: &Command, knowledge: Option<&Path>) -> Result<(), Fai
             saved.missing_writes
         );
     }
+    if saved.spoilt_segments.is_none() {
+        anstream::println!(
+            "The folder was not closed the last time, so nothing tells whether the log is spoilt in \
+             between: conversations may have gone on for longer. Compare with a backup."
+        );
+    }
+    if let Some(spoilt) = saved.spoilt_segments.filter(|spoilt| *spoilt > 0) {
+        anstream::println!(
+            "{spoilt} half megabyte(s) of the log written last are spoilt. What was written at the \
+             spoilt places is missing: conversations may have gone on for longer. A backup made since \
+             would have it."
+        );
+    }
     for id in &saved.lost {
         anstream::println!("{id}: nothing of it can be read");
     }

@@ -1,6 +1,8 @@
 //! What came of a turn, reduced to what a volunteer would want to know has changed.
 
-use crate::conversation::event::{Event, Found, Shown, Step as Asked};
+use crate::conversation::event::{
+    Declined, Event, Found, HandOver, Query, Shown, Step as Asked, Target,
+};
 use crate::knowledge::id::{GateId, HazardId};
 use crate::reply::{NextKind, Phase, Reply};
 use serde::{Deserialize, Serialize};
@@ -100,14 +102,24 @@ pub fn understood(event: &Event) -> Option<String> {
         Event::HazardRaised(hazard) => format!("danger: {hazard}"),
         Event::HazardCleared(hazard) => format!("danger over: {hazard}"),
         Event::GateAnswered { gate, holds } => format!("{gate}: {}", yes_no(holds)),
-        Event::Declined { target, reason } => format!("{reason:?}: {target:?}").to_lowercase(),
+        Event::Declined { target, reason } => {
+            format!("{}: {}", declined_word(*reason), target_words(target))
+        }
+        Event::Queried(Query::Reading {
+            observation,
+            measured,
+            doubt,
+        }) => {
+            let raw = shown_words(&measured.raw);
+            format!("doubted: {observation}, {raw} ({doubt})")
+        }
         Event::Repaired(fault) => format!("repaired: {fault}"),
         Event::Proved { gone, .. } => format!("complaint gone: {}", yes_no(gone)),
         Event::Refitted => "everything is back on".to_owned(),
         Event::Stopping => "wants to stop".to_owned(),
         Event::Undone(turn) => format!("takes turn {turn} back"),
         Event::StartedOver => "starts over".to_owned(),
-        Event::HandedOver(why) => format!("handed over: {why:?}").to_lowercase(),
+        Event::HandedOver(why) => format!("handed over: {}", hand_over_words(why)),
         Event::Closed(ending) => format!("closed: {ending:?}").to_lowercase(),
         Event::Consented(yes) => format!("volunteers may read: {}", yes_no(yes)),
         Event::Opened(_)
@@ -116,7 +128,7 @@ pub fn understood(event: &Event) -> Option<String> {
         | Event::GateReopened(_)
         | Event::Reconsidered
         | Event::Asked(_)
-        | Event::Queried(_)
+        | Event::Queried(Query::Repeat(_) | Query::Closer)
         | Event::AccessOpened(_)
         | Event::Spent(_)
         | Event::ForgetAsked
@@ -126,6 +138,34 @@ pub fn understood(event: &Event) -> Option<String> {
         | Event::Corrected(_)
         | Event::Confirmed(_) => return None,
     })
+}
+
+fn declined_word(reason: Declined) -> &'static str {
+    match reason {
+        Declined::Cannot => "cannot",
+        Declined::Skipped => "skipped",
+        Declined::Unsure => "unsure",
+        Declined::Gated => "a condition does not hold",
+    }
+}
+
+fn target_words(target: &Target) -> String {
+    match target {
+        Target::Observation(observation) => observation.to_string(),
+        Target::Repair(fault) => format!("repair of {fault}"),
+        Target::Proof(fault) => format!("proof after the repair of {fault}"),
+    }
+}
+
+fn hand_over_words(why: &HandOver) -> String {
+    match why {
+        HandOver::Asked => "asked".to_owned(),
+        HandOver::ShopOnly(fault) => format!("only a shop may repair {fault}"),
+        HandOver::NotWorth => "nothing is worth its minutes any more".to_owned(),
+        HandOver::Unexplained => "nothing known explains it".to_owned(),
+        HandOver::Hazard(hazard) => format!("only a shop may settle {hazard}"),
+        HandOver::UnknownSystem => "the system is not known".to_owned(),
+    }
 }
 
 fn found_words(found: &Found) -> String {

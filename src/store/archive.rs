@@ -3,7 +3,7 @@
 use super::backup::{Brought, Line, VERSION, bring, hex, rest, whole};
 use super::index;
 use super::name::ConversationId;
-use super::problem::StoreError;
+use super::problem::{StoreError, misshapen};
 use super::{Ledger, Store};
 use std::io::{self, BufRead, BufReader, Read, Write};
 
@@ -65,23 +65,7 @@ impl Store {
         &self,
         open: impl Fn() -> io::Result<Box<dyn Read>>,
     ) -> Result<Restored, StoreError> {
-        let mut end = None;
-        let mut conversations = 0;
-        for line in read(open().map_err(|error| failed(&error))?)? {
-            let (place, line) = line?;
-            match (&line, end) {
-                (Line::End { conversations }, None) => end = Some(*conversations),
-                (_, Some(_)) => return Err(spoilt(&place, "there is more after its end")),
-                (Line::Conversation(_), None) => conversations += 1,
-                _ => {}
-            }
-        }
-        if end != Some(conversations) {
-            return Err(spoilt(
-                "the backup",
-                "it is cut short: its last line is missing. Take another one. Nothing was changed.",
-            ));
-        }
+        check(open().map_err(|error| failed(&error))?)?;
         let mut restored = Restored::default();
         let mut some = Vec::new();
         for line in read(open().map_err(|error| failed(&error))?)? {
@@ -122,6 +106,30 @@ impl Store {
     }
 }
 
+/// Reads a backup to its end, and does nothing with it.
+///
+/// # Errors
+/// When it is cut short or spoilt.
+pub fn check(file: Box<dyn Read>) -> Result<(), StoreError> {
+    let (mut end, mut conversations) = (None, 0);
+    for line in read(file)? {
+        let (place, line) = line?;
+        match (&line, end) {
+            (Line::End { conversations }, None) => end = Some(*conversations),
+            (_, Some(_)) => return Err(spoilt(&place, "there is more after its end")),
+            (Line::Conversation(_), None) => conversations += 1,
+            _ => {}
+        }
+    }
+    if end == Some(conversations) {
+        return Ok(());
+    }
+    Err(spoilt(
+        "the backup",
+        "it is cut short: its last line is missing",
+    ))
+}
+
 fn lines(ledger: &Ledger, some: &[ConversationId]) -> Result<Vec<Line>, StoreError> {
     let mut lines = Vec::new();
     for of in some {
@@ -155,7 +163,7 @@ fn read(mut file: Box<dyn Read>) -> Result<impl Iterator<Item = Placed>, StoreEr
             let place = format!("line {number} of the backup");
             let spoilt = |what: String| spoilt(&place, &what);
             let line = line.map_err(|error| spoilt(format!("it cannot be read: {error}")))?;
-            let line = serde_json::from_str(&line).map_err(|error| spoilt(error.to_string()))?;
+            let line = serde_json::from_str(&line).map_err(|error| spoilt(misshapen(&error)))?;
             Ok((place, line))
         }))
 }
@@ -170,6 +178,6 @@ fn failed(error: &io::Error) -> StoreError {
 fn spoilt(place: &str, what: &str) -> StoreError {
     StoreError::Backup {
         place: place.to_owned(),
-        what: what.to_owned(),
+        what: format!("{what}.\nThis is no whole backup: take another one. Nothing was changed."),
     }
 }

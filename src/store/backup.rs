@@ -18,8 +18,8 @@ use super::keys::KEY;
 use super::layout::{self, numbered};
 use super::ledger::{Home, Ledger, key_of};
 use super::name::{Address, ConversationId, Rider, Status};
-use super::problem::StoreError;
-use super::{Entry, index, record};
+use super::problem::{StoreError, misshapen};
+use super::{index, log, record};
 use crate::conversation::event::Turn;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -75,6 +75,8 @@ pub struct Whole {
     pub address: Address,
     /// By whom.
     pub rider: Rider,
+    /// How many conversations were opened there before it.
+    pub ordinal: u32,
     /// Whether anything is left to do.
     pub status: Status,
     /// When it last had a turn, in milliseconds since 1970.
@@ -144,8 +146,8 @@ pub(super) fn readable(
     let (Some(home), Some(lock), Some((status, last))) = (home, lock, standing) else {
         return Ok(None);
     };
-    let (events, events_whole) = values(ledger, &lock, Tree::Events, of)?;
-    let (replies, replies_whole) = values(ledger, &lock, Tree::Replies, of)?;
+    let (events, events_whole) = events(ledger, &lock, of);
+    let (replies, replies_whole) = replies(ledger, &lock, of)?;
     let replies = replies.into_iter().map(|(key, message, said)| {
         Ok(Said {
             message: (message != [0; 16]).then(|| hex(&message)),
@@ -155,41 +157,58 @@ pub(super) fn readable(
     });
     let whole = Whole {
         id: of.to_string(),
+        ordinal: index::ordinal(ledger, &home.address, of)?,
         address: home.address,
         rider: home.rider,
         status,
         last: last.as_millisecond(),
-        events: events.into_iter().map(|(_, _, value)| value).collect(),
+        events,
         replies: replies.collect::<Result<_, StoreError>>()?,
     };
     Ok(Some((whole, events_whole && replies_whole)))
 }
 
+/// The events of a conversation up to the first that is missing or spoilt, and whether that is all.
+fn events(ledger: &Ledger, lock: &Lock, of: ConversationId) -> (Vec<Value>, bool) {
+    let mut events = Vec::new();
+    let read = log::scan(ledger, lock, of, &mut |record| {
+        let value =
+            serde_json::from_slice(record).map_err(|error| bad("an event", &misshapen(&error)));
+        events.push(value?);
+        Ok(())
+    });
+    let whole = read.is_ok();
+    (events, whole)
+}
+
 /// A row's key, the pseudonym of the message before a reply, and the record.
 type Row = (Vec<u8>, [u8; 16], Value);
 
-/// The records of a conversation in a tree, up to the first that is missing or spoilt.
-fn values(
+/// The replies of a conversation up to the first that is missing or spoilt, and whether that is all.
+fn replies(
     ledger: &Ledger,
     lock: &Lock,
-    tree: Tree,
     of: ConversationId,
 ) -> Result<(Vec<Row>, bool), StoreError> {
     let (mut rows, mut whole) = (Vec::new(), true);
-    ledger.engine().scan(tree, &key_of(of), &mut |key, value| {
-        let (message, sealed) = match (tree, value.split_first_chunk::<16>()) {
-            (Tree::Replies, Some((message, sealed))) => (*message, sealed),
-            _ => ([0; 16], value),
-        };
-        let next = u32::try_from(rows.len()).is_ok_and(|next| key == numbered(of, next));
-        let plain = lock.open(tree, key, sealed);
-        let value = plain.and_then(|plain| serde_json::from_slice(&plain).ok());
-        match value {
-            Some(value) if next && whole => rows.push((key.to_vec(), message, value)),
-            _ => whole = false,
-        }
-        Ok(())
-    })?;
+    let prefix = key_of(of);
+    ledger
+        .engine()
+        .scan(Tree::Replies, &prefix, &mut |key, value| {
+            let next = u32::try_from(rows.len()).is_ok_and(|next| key == numbered(of, next));
+            let split = value.split_first_chunk::<16>();
+            let read = split.and_then(|(message, sealed)| {
+                let plain = lock.open(Tree::Replies, key, sealed)?;
+                Some((*message, serde_json::from_slice(&plain).ok()?))
+            });
+            match read {
+                Some((message, value)) if next && whole => {
+                    rows.push((key.to_vec(), message, value));
+                }
+                _ => whole = false,
+            }
+            Ok(())
+        })?;
     Ok((rows, whole))
 }
 
@@ -288,46 +307,65 @@ fn conversation(ledger: &mut Ledger, whole: &Whole, place: &str) -> Result<Broug
     if ledger.slot(of)?.is_some() {
         return Ok(Brought::There);
     }
+    let rows = turns_of(&whole.events, place)?;
+    let Some(opened) = rows.first().map(|row| row.at) else {
+        return Err(bad(place, "a conversation without events"));
+    };
+    if whole.replies.is_empty() {
+        return Err(bad(place, "a conversation without replies"));
+    }
     let (slot, lock) = ledger.make_key(of)?;
     let home = Home {
         address: whole.address.clone(),
         rider: whole.rider.clone(),
     };
     let mut ops = Vec::new();
-    let mut opened = None;
-    for (sequence, event) in (0..).zip(&whole.events) {
-        let plain = serde_json::to_vec(event).expect("a value has a stored form");
-        let (at, _) = record::read_event(&plain, place)?;
-        opened.get_or_insert(at);
-        let key = numbered(of, sequence);
-        let value = lock.seal(Tree::Events, &key, &plain)?;
-        ops.push(Op::Add(Tree::Events, key, value));
+    let mut after = 0;
+    for row in &rows {
+        ops.extend(log::row(&lock, (of, after), &row.records)?);
+        after += u32::try_from(row.records.len()).unwrap_or(u32::MAX);
     }
-    let mut last = None;
     for (turn, said) in (0..).zip(&whole.replies) {
         let plain = serde_json::to_vec(&said.said).expect("a value has a stored form");
-        let (at, reply) = record::read_reply(&plain, place)?;
+        record::read_reply(&plain, place)?;
         ops.extend(reply_ops((of, turn), said, &lock, &plain)?);
-        last = Some((at, reply));
     }
-    let (Some(opened), Some((_, reply))) = (opened, last) else {
-        return Err(bad(place, "a conversation without events or replies"));
-    };
-    let entry = Entry {
-        conversation: of,
-        opens: Some(home.clone()),
-        at: opened,
-        after: 0,
-        events: Vec::new(),
-        message: None,
-        resting: false,
-        reply,
-    };
-    ops.extend(layout::opening_ops(ledger, &entry, &home, (slot, &lock))?);
+    let ordinal = index::free_ordinal(ledger, &home.address, Some(whole.ordinal))?;
+    ops.extend(layout::opening_ops(
+        ledger,
+        (of, opened),
+        (&home, ordinal),
+        (slot, &lock),
+    )?);
     let at = moment(whole.last, place)?;
     ops.extend(index::moved(ledger.engine(), of, whole.status, at)?);
     layout::take(ledger, of, ops, Some(slot))?;
     Ok(Brought::Back)
+}
+
+/// Events that stood together.
+struct Together {
+    at: Timestamp,
+    turn: Turn,
+    records: Vec<Vec<u8>>,
+}
+
+/// Events, those of each turn and moment together, as they were kept.
+fn turns_of(events: &[Value], place: &str) -> Result<Vec<Together>, StoreError> {
+    let mut rows: Vec<Together> = Vec::new();
+    for event in events {
+        let plain = serde_json::to_vec(event).expect("a value has a stored form");
+        let (at, logged) = record::read_event(&plain, place)?;
+        match rows.last_mut() {
+            Some(row) if (row.at, row.turn) == (at, logged.turn) => row.records.push(plain),
+            _ => rows.push(Together {
+                at,
+                turn: logged.turn,
+                records: vec![plain],
+            }),
+        }
+    }
+    Ok(rows)
 }
 
 fn reply_ops(

@@ -4,8 +4,11 @@ use super::engine::Tree;
 use super::index;
 use super::layout;
 use super::ledger::Ledger;
+use super::log;
 use super::name::ConversationId;
 use super::problem::StoreError;
+use crate::conversation::event::Turn;
+use std::cmp::Ordering;
 
 /// What was found on reading everything.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -20,14 +23,16 @@ pub struct Verdict {
     pub problems: Vec<String>,
 }
 
-/// Reads every conversation and compares its events, replies, address and status.
+/// Sees to it that no row is missing: every conversation has all its events and replies, its address and
+/// its status. Of what is sealed only the last events are read, which say how many replies there must be:
+/// after a crash a rider waits for this.
 ///
 /// # Errors
 /// The first contradiction found.
 pub(super) fn all(ledger: &Ledger) -> Result<(), StoreError> {
     let homes = index::all(ledger.engine())?;
     for conversation in &homes {
-        one(ledger, *conversation)?;
+        complete(ledger, *conversation)?;
     }
     strays(ledger, &homes)
 }
@@ -64,24 +69,30 @@ fn plain(error: &StoreError) -> String {
 
 /// Reads one conversation: how many events and replies it has.
 fn one(ledger: &Ledger, conversation: ConversationId) -> Result<(usize, usize), StoreError> {
+    let replies = complete(ledger, conversation)?;
+    let events = log::load(ledger, conversation)?.len();
+    for turn in 0..replies {
+        layout::said(ledger, conversation, turn)?;
+    }
+    Ok((events, replies as usize))
+}
+
+/// Sees to it that one conversation has all its rows; how many replies it has.
+fn complete(ledger: &Ledger, conversation: ConversationId) -> Result<Turn, StoreError> {
     if ledger.home(conversation)?.is_none() {
         return Err(lost(conversation, "its key was destroyed"));
     }
-    let kept = layout::load(ledger, conversation)?;
-    let last = kept.last().map(|kept| kept.logged.turn);
-    let Some(last) = last else {
+    let Some(last) = log::last_turn(ledger, conversation)? else {
         return Err(lost(conversation, "its events are missing"));
     };
-    for turn in 0..=last {
-        if layout::said(ledger, conversation, turn)?.is_none() {
-            return Err(lost(conversation, "a reply is missing"));
-        }
-    }
-    if layout::said(ledger, conversation, last + 1)?.is_some() {
-        return Err(lost(conversation, "its last events are missing"));
+    let replies = layout::replies(ledger.engine(), conversation)?;
+    match replies.cmp(&(last + 1)) {
+        Ordering::Less => return Err(lost(conversation, "a reply is missing")),
+        Ordering::Greater => return Err(lost(conversation, "its last events are missing")),
+        Ordering::Equal => {}
     }
     match index::standing(ledger.engine(), conversation)? {
-        Some(_) => Ok((kept.len(), last as usize + 1)),
+        Some(_) => Ok(replies),
         None => Err(lost(conversation, "its status is missing")),
     }
 }

@@ -10,7 +10,8 @@ use super::engine::{Applied, Batch, Engine, Op, Row, Tree, Visit};
 use super::folder::Folder;
 use super::mark::Mark;
 use super::problem::StoreError;
-use super::seal::{self, Verdict};
+use super::seal::{self, Seal};
+use super::segment;
 use sled::transaction::{
     ConflictableTransactionError, TransactionError, Transactional, TransactionalTree,
 };
@@ -27,6 +28,8 @@ const CACHE: u64 = 64 << 20;
 /// How long the database's threads may take to finish after it is closed. They have nothing left to
 /// write but what is in a buffer, so only a disk that hangs takes this long.
 const LETTING_GO: Duration = Duration::from_secs(30);
+/// How many segments of the log may be left for the next opening to read: 64 MB.
+const UNSETTLED: usize = 128;
 /// The key in [`Tree::Meta`] under which syncs are counted.
 const SYNCS: &[u8] = b"syncs";
 
@@ -37,6 +40,8 @@ pub struct Embedded {
     folder: Folder,
     mark: Mark,
     syncs: u64,
+    /// What the database was closed with the last time; none if it was not closed.
+    seal: Option<Seal>,
     crashed: bool,
     broken: bool,
     /// Held until the seal is written.
@@ -80,7 +85,8 @@ impl Embedded {
     pub fn open(path: &Path) -> Result<Self, StoreError> {
         let folder = Folder::prepare(path)?;
         let lock = folder.lock()?;
-        let crashed = seal::compare(&folder.seal(), &folder.database())? == Verdict::Unsealed;
+        let seal = seal::compare(&folder.seal(), &folder.database(), folder.syncs_known())?;
+        let crashed = seal.is_none();
         if crashed {
             folder.set_aside()?;
         }
@@ -89,11 +95,13 @@ impl Embedded {
         let mark = folder.mark()?;
         let syncs = count(&folder, &open.trees)?;
         folder.compare(&mark, syncs)?;
+        folder.sync()?;
         Ok(Self {
             open: Some(open),
             folder,
             mark,
             syncs,
+            seal,
             crashed,
             broken: false,
             _lock: lock,
@@ -114,6 +122,7 @@ impl Embedded {
             open: Some(open),
             mark: folder.mark()?,
             folder,
+            seal: None,
             crashed: true,
             broken: true,
             _lock: lock,
@@ -165,13 +174,24 @@ impl Drop for Embedded {
         if self.broken {
             return;
         }
-        let sealed =
-            closed.and_then(|()| seal::write(&self.folder.seal(), &self.folder.database()));
+        let (seal, database) = (self.folder.seal(), self.folder.database());
+        let sealed = closed
+            .and_then(|()| settle(&self.folder))
+            .and_then(|()| seal::write(&seal, &database, self.seal.as_ref()));
         if let Err(error) = sealed {
             // Without a seal the next opening takes it for a crash: slower, and as safe.
             tracing::warn!(%error, "the database could not be sealed");
         }
     }
+}
+
+/// Lets the database take a snapshot, which it does as it opens and at no other time, where so much was
+/// written that the next opening would take long to read it.
+fn settle(folder: &Folder) -> io::Result<()> {
+    if segment::since_snapshot(&folder.database())? > UNSETTLED {
+        open(folder).map_err(io::Error::other)?.close()?;
+    }
+    Ok(())
 }
 
 fn open(folder: &Folder) -> Result<Open, StoreError> {
@@ -186,6 +206,7 @@ fn open_database(folder: &Folder) -> Result<Open, StoreError> {
         .path(folder.database())
         .flush_every_ms(None)
         .cache_capacity(CACHE)
+        .segment_size(segment::SIZE)
         .open()
         .map_err(|error| folder.unopened(&error))?;
     let trees = Tree::ALL.iter().map(|tree| database.open_tree(tree.name()));

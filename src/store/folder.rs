@@ -12,6 +12,7 @@
 
 use super::mark::Mark;
 use super::problem::StoreError;
+use super::segment::LOG;
 use super::whole;
 use std::fmt::Display;
 use std::fs::{self, DirBuilder, File, TryLockError};
@@ -121,7 +122,7 @@ impl Folder {
     /// # Errors
     /// When it cannot be opened.
     pub fn database_file(&self) -> Result<File, StoreError> {
-        let path = self.database().join("db");
+        let path = self.database().join(LOG);
         File::open(&path).map_err(|error| not_writable(&path, error))
     }
 
@@ -151,8 +152,10 @@ impl Folder {
         if !from.exists() || to.exists() {
             return Ok(());
         }
-        let half = self.path.join("untouched.part");
-        let copied = copy(&from, &half).and_then(|()| fs::rename(&half, &to));
+        let half = whole::part(&to);
+        let copied = remove(&half)
+            .and_then(|()| copy(&from, &half))
+            .and_then(|()| fs::rename(&half, &to));
         copied.map_err(|error| not_writable(&to, error))
     }
 
@@ -162,8 +165,22 @@ impl Folder {
     /// When it cannot be removed.
     pub fn accept(&self) -> Result<(), StoreError> {
         let path = self.untouched();
+        let half = whole::part(&path);
         if path.exists() {
-            fs::remove_dir_all(&path).map_err(|error| not_writable(&path, error))?;
+            // Half a copy must not look like one when a crash comes in between.
+            let gone = remove(&half).and_then(|()| fs::rename(&path, &half));
+            gone.map_err(|error| not_writable(&path, error))?;
+        }
+        remove(&half).map_err(|error| not_writable(&half, error))
+    }
+
+    /// Makes it durable that the files are there.
+    ///
+    /// # Errors
+    /// When the system cannot.
+    pub fn sync(&self) -> Result<(), StoreError> {
+        for folder in [self.database(), self.path.clone()] {
+            whole::sync_folder(&folder).map_err(|error| not_writable(&folder, error))?;
         }
         Ok(())
     }
@@ -191,6 +208,13 @@ impl Folder {
     pub fn drop_half_snapshots(&self) -> Result<(), StoreError> {
         let database = self.database();
         whole::drop_half_snapshots(&database).map_err(|error| not_writable(&database, error))
+    }
+
+    /// Where the mark stands, as far as it can be read.
+    #[must_use]
+    pub fn syncs_known(&self) -> u64 {
+        let text = fs::read_to_string(self.path.join("mark"));
+        text.map_or(0, |text| text.trim().parse().unwrap_or(0))
     }
 
     /// Opens the mark.
@@ -256,6 +280,31 @@ fn private() -> DirBuilder {
     #[cfg(unix)]
     std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
     builder
+}
+
+/// Sees to it that no process has a folder, and changes nothing in it.
+///
+/// # Errors
+/// When one has.
+pub fn refuse_if_in_use(path: &Path) -> Result<(), StoreError> {
+    let lock = File::open(path.join("lock"));
+    match lock.map(|file| file.try_lock()) {
+        Ok(Err(TryLockError::WouldBlock)) => Err(StoreError::Locked {
+            folder: path.to_owned(),
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// Removes a folder and what is in it, if it is there.
+///
+/// # Errors
+/// When it cannot be removed.
+pub fn remove(folder: &Path) -> io::Result<()> {
+    match fs::remove_dir_all(folder) {
+        Err(error) if error.kind() != ErrorKind::NotFound => Err(error),
+        _ => Ok(()),
+    }
 }
 
 /// Copies a folder and what is in it.

@@ -2,8 +2,9 @@
 
 use super::engine::{Batch, Op, Tree};
 use super::index;
-use super::layout::{self, numbered};
+use super::layout::numbered;
 use super::ledger::{Ledger, key_of};
+use super::log;
 use super::name::{ConversationId, MessageId, Rider};
 use super::problem::StoreError;
 use crate::conversation::event::Event;
@@ -32,8 +33,8 @@ impl AddAssign for Erased {
     }
 }
 
-/// Forgets all conversations of a rider. The message that asked for it is remembered by its
-/// pseudonym alone, so that its second delivery opens nothing.
+/// Forgets all conversations of a rider, whole or not at all. The message that asked for it is
+/// remembered by its pseudonym alone, so that its second delivery opens nothing.
 pub(super) fn rider(
     ledger: &mut Ledger,
     rider: &Rider,
@@ -41,16 +42,12 @@ pub(super) fn rider(
     at: Timestamp,
 ) -> Result<Erased, StoreError> {
     let conversations = index::of_rider(ledger, rider)?;
-    let mut erased = Erased::default();
-    for of in &conversations {
-        erased += conversation(ledger, *of, at)?;
-    }
+    let mut ops = Vec::new();
     if let (Some(message), Some(last)) = (message, conversations.last()) {
         let key = ledger.message(message).to_vec();
-        let op = Op::Put(Tree::Messages, key, numbered(*last, u32::MAX));
-        ledger.apply(&Batch(vec![op]))?;
+        ops.push(Op::Put(Tree::Messages, key, numbered(*last, u32::MAX)));
     }
-    Ok(erased)
+    all(ledger, &conversations, ops, at)
 }
 
 /// Forgets a conversation. Nothing happens where there is none.
@@ -59,26 +56,53 @@ pub(super) fn conversation(
     of: ConversationId,
     at: Timestamp,
 ) -> Result<Erased, StoreError> {
-    let Some(slot) = ledger.slot(of)? else {
-        return Ok(Erased::default());
-    };
-    let mut erased = counted(ledger, of);
+    all(ledger, &[of], Vec::new(), at)
+}
+
+fn all(
+    ledger: &mut Ledger,
+    conversations: &[ConversationId],
+    mut ops: Vec<Op>,
+    at: Timestamp,
+) -> Result<Erased, StoreError> {
+    let (mut erased, mut slots) = (Erased::default(), Vec::new());
+    for of in conversations {
+        if let Some(slot) = ledger.slot(*of)? {
+            let counted = counted(ledger, *of);
+            let (removed, replies) = removed(ledger, *of, at)?;
+            erased += Erased { replies, ..counted };
+            ops.extend(removed);
+            slots.push(slot);
+        }
+    }
+    ledger.apply(&Batch(ops))?;
+    for slot in slots {
+        ledger.doom_key(slot);
+    }
+    Ok(erased)
+}
+
+/// What takes every row of a conversation away, and how many replies are among them.
+fn removed(
+    ledger: &Ledger,
+    of: ConversationId,
+    at: Timestamp,
+) -> Result<(Vec<Op>, usize), StoreError> {
     let home = ledger.home(of)?;
     let mut ops = index::forgotten(ledger, of, home.as_ref(), at)?;
     if home.is_none() {
         ops.extend(index::pointing_at(ledger.engine(), of)?);
     }
     ops.push(Op::Remove(Tree::Homes, key_of(of).to_vec()));
+    let mut replies = 0;
     for tree in [Tree::Events, Tree::Replies, Tree::Outbox] {
         ledger.engine().scan(tree, &key_of(of), &mut |key, _| {
-            erased.replies += usize::from(tree == Tree::Replies);
+            replies += usize::from(tree == Tree::Replies);
             ops.push(Op::Remove(tree, key.to_vec()));
             Ok(())
         })?;
     }
-    ledger.apply(&Batch(ops))?;
-    ledger.doom_key(slot);
-    Ok(erased)
+    Ok((ops, replies))
 }
 
 /// What is about to be erased; a conversation that cannot be read is erased uncounted.
@@ -87,7 +111,7 @@ fn counted(ledger: &Ledger, of: ConversationId) -> Erased {
         conversations: 1,
         ..Erased::default()
     };
-    for kept in layout::load(ledger, of).unwrap_or_default() {
+    for kept in log::load(ledger, of).unwrap_or_default() {
         match kept.logged.event {
             Event::Heard(_) => erased.messages += 1,
             Event::Found(_) | Event::LeadsRead(_) | Event::SpecTold(_) | Event::MeterTold(_) => {

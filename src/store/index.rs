@@ -2,7 +2,7 @@
 
 use super::cipher::Pseudonym;
 use super::engine::{Engine, Op, Tree};
-use super::layout::{conversation, damaged};
+use super::layout::{conversation, damaged, number};
 use super::ledger::{Home, Ledger, key_of};
 use super::name::{Address, ConversationId, Group, Rider, Status};
 use super::problem::StoreError;
@@ -181,6 +181,44 @@ pub(super) fn latest(
     {
         Some((_, id)) => conversation(Tree::Addresses, &id).map(Some),
         None => Ok(None),
+    }
+}
+
+/// How many conversations were opened at its address before this one.
+pub(super) fn ordinal(
+    ledger: &Ledger,
+    address: &Address,
+    of: ConversationId,
+) -> Result<u32, StoreError> {
+    let (mut ordinal, prefix) = (None, ledger.address(address));
+    ledger
+        .engine()
+        .scan(Tree::Addresses, &prefix, &mut |key, value| {
+            if value == key_of(of) {
+                ordinal = Some(number(Tree::Addresses, key)?);
+            }
+            Ok(())
+        })?;
+    ordinal.ok_or_else(|| damaged(Tree::Addresses, "a conversation is missing from it"))
+}
+
+/// A place for one more conversation at an address: the one wished for if nothing is there, else the
+/// next.
+pub(super) fn free_ordinal(
+    ledger: &Ledger,
+    address: &Address,
+    wished: Option<u32>,
+) -> Result<u32, StoreError> {
+    let prefix = ledger.address(address);
+    if let Some(wished) = wished {
+        let key = [prefix.as_slice(), &wished.to_be_bytes()].concat();
+        if ledger.engine().get(Tree::Addresses, &key)?.is_none() {
+            return Ok(wished);
+        }
+    }
+    match ledger.engine().last(Tree::Addresses, &prefix)? {
+        Some((key, _)) => Ok(number(Tree::Addresses, &key)?.saturating_add(1)),
+        None => Ok(0),
     }
 }
 

@@ -62,6 +62,20 @@ impl Keys {
         Self::SECRET..self.next
     }
 
+    /// Every conversation that has a key, as far as the keys are whole: with or without rows.
+    ///
+    /// # Errors
+    /// When the file cannot be read.
+    pub fn conversations(&mut self) -> Result<Vec<ConversationId>, StoreError> {
+        let bytes = self.all()?;
+        let slots = bytes.chunks_exact(SLOT).skip(1);
+        let held = slots.filter(|slot| whole(slot) && slot.iter().any(|byte| *byte != 0));
+        let names = held.filter_map(|slot| slot.first_chunk());
+        Ok(names
+            .map(|name| ConversationId(u64::from_be_bytes(*name)))
+            .collect())
+    }
+
     /// Keys that are gone with the process.
     ///
     /// # Errors
@@ -122,6 +136,15 @@ impl Keys {
     /// # Errors
     /// When the file cannot be read.
     pub fn spoilt(&mut self) -> Result<Vec<Slot>, StoreError> {
+        let bytes = self.all()?;
+        let slots = (0..).zip(bytes.chunks_exact(SLOT));
+        Ok(slots
+            .filter(|(_, bytes)| !whole(bytes))
+            .map(|(at, _)| at)
+            .collect())
+    }
+
+    fn all(&mut self) -> Result<Vec<u8>, StoreError> {
         let mut all = Vec::new();
         match &mut self.medium {
             Medium::Memory(bytes) => all.clone_from(bytes),
@@ -132,15 +155,7 @@ impl Keys {
                 read.map_err(|error| not_writable(path, error))?;
             }
         }
-        let whole = |bytes: &[u8]| {
-            let sum = crc32fast::hash(&bytes[..8 + KEY]).to_be_bytes();
-            bytes.iter().all(|byte| *byte == 0) || bytes[8 + KEY..12 + KEY] == sum
-        };
-        let slots = (0..).zip(all.chunks_exact(SLOT));
-        Ok(slots
-            .filter(|(_, bytes)| !whole(bytes))
-            .map(|(at, _)| at)
-            .collect())
+        Ok(all)
     }
 
     /// The secret that makes pseudonyms.
@@ -239,6 +254,12 @@ impl Keys {
         }
         Ok(Held::Key(key))
     }
+}
+
+/// Whether a slot holds what was written to it: a key with its checksum, or nothing any more.
+fn whole(bytes: &[u8]) -> bool {
+    let sum = crc32fast::hash(&bytes[..8 + KEY]).to_be_bytes();
+    bytes.iter().all(|byte| *byte == 0) || bytes[8 + KEY..12 + KEY] == sum
 }
 
 /// A key with its name and checksum.

@@ -1,14 +1,14 @@
 //! Which keys a conversation occupies, and the batches and scans over them.
 
 use super::cipher::Lock;
-use super::engine::{Applied, Batch, Op, Tree};
+use super::engine::{Applied, Batch, Engine, Op, Tree};
 use super::index;
 use super::keys::Slot;
 use super::ledger::{Home, Ledger, key_of};
 use super::name::{Address, ConversationId, MessageId};
 use super::problem::StoreError;
-use super::{Before, Entry, Kept, Note, Outgoing, record};
-use crate::conversation::event::{Logged, Turn};
+use super::{Before, Entry, Note, Outgoing, log, record};
+use crate::conversation::event::Turn;
 use jiff::Timestamp;
 
 /// Bytes of a message's pseudonym before a stored reply.
@@ -45,18 +45,19 @@ pub(super) fn conversation(tree: Tree, bytes: &[u8]) -> Result<ConversationId, S
 /// Keeps a turn.
 pub(super) fn append(ledger: &mut Ledger, entry: &Entry) -> Result<(), StoreError> {
     let of = entry.conversation;
+    log::expect(ledger.engine(), of, entry.after)?;
     let mut made = None;
     let (lock, mut ops) = match &entry.opens {
         None => (known_lock(ledger, of)?, Vec::new()),
         Some(home) => {
+            let ordinal = index::free_ordinal(ledger, &home.address, None)?;
             let (slot, lock) = ledger.make_key(of)?;
             made = Some(slot);
-            let ops = opening_ops(ledger, entry, home, (slot, &lock))?;
+            let ops = opening_ops(ledger, (of, entry.at), (home, ordinal), (slot, &lock))?;
             (lock, ops)
         }
     };
-    ops.extend(event_ops(
-        ledger,
+    ops.extend(log::added(
         &lock,
         (of, entry.after),
         &entry.events,
@@ -71,8 +72,9 @@ pub(super) fn append(ledger: &mut Ledger, entry: &Entry) -> Result<(), StoreErro
 pub(super) fn note(ledger: &mut Ledger, note: &Note) -> Result<(), StoreError> {
     let of = note.conversation;
     let lock = known_lock(ledger, of)?;
-    let ops = event_ops(ledger, &lock, (of, note.after), &note.events, note.at)?;
-    take(ledger, of, ops, None)
+    log::expect(ledger.engine(), of, note.after)?;
+    let row = log::added(&lock, (of, note.after), &note.events, note.at)?;
+    take(ledger, of, row.into_iter().collect(), None)
 }
 
 /// Applies a batch; the key made for it goes if it was refused.
@@ -93,7 +95,7 @@ pub(super) fn take(
     }
 }
 
-fn overtaken(conversation: ConversationId, tree: Tree) -> StoreError {
+pub(super) fn overtaken(conversation: ConversationId, tree: Tree) -> StoreError {
     StoreError::Overtaken {
         place: format!("conversation {conversation}, {}", tree.name()),
     }
@@ -103,28 +105,6 @@ fn overtaken(conversation: ConversationId, tree: Tree) -> StoreError {
 fn known_lock(ledger: &Ledger, of: ConversationId) -> Result<Lock, StoreError> {
     let lock = ledger.lock(of)?;
     lock.ok_or_else(|| overtaken(of, Tree::Homes))
-}
-
-/// Events from a sequence number on.
-pub(super) fn event_ops(
-    ledger: &Ledger,
-    lock: &Lock,
-    (of, after): (ConversationId, u32),
-    events: &[Logged],
-    at: Timestamp,
-) -> Result<Vec<Op>, StoreError> {
-    if let Some(before) = after.checked_sub(1) {
-        let key = numbered(of, before);
-        if ledger.engine().get(Tree::Events, &key)?.is_none() {
-            return Err(overtaken(of, Tree::Events));
-        }
-    }
-    let sealed = (after..).zip(events).map(|(sequence, logged)| {
-        let key = numbered(of, sequence);
-        let value = lock.seal(Tree::Events, &key, &record::write_event(logged, at))?;
-        Ok(Op::Add(Tree::Events, key, value))
-    });
-    sealed.collect()
 }
 
 fn reply_ops(ledger: &Ledger, lock: &Lock, entry: &Entry) -> Result<Vec<Op>, StoreError> {
@@ -157,19 +137,14 @@ pub(super) fn seal_reply(
     Ok(value)
 }
 
-/// What a new conversation occupies beside its first turn.
+/// What a new conversation occupies beside its first turn, at the so-manieth place of its address.
 pub(super) fn opening_ops(
     ledger: &Ledger,
-    entry: &Entry,
-    home: &Home,
+    (of, at): (ConversationId, Timestamp),
+    (home, ordinal): (&Home, u32),
     (slot, lock): (Slot, &Lock),
 ) -> Result<Vec<Op>, StoreError> {
-    let of = entry.conversation;
     let prefix = ledger.address(&home.address);
-    let ordinal = match ledger.engine().last(Tree::Addresses, &prefix)? {
-        Some((key, _)) => number(Tree::Addresses, &key)? + 1,
-        None => 0,
-    };
     let key = [prefix.as_slice(), &ordinal.to_be_bytes()].concat();
     let mut ops = vec![
         Op::Add(Tree::Addresses, key, key_of(of).to_vec()),
@@ -179,34 +154,8 @@ pub(super) fn opening_ops(
             Ledger::seal_home(of, slot, lock, home)?,
         ),
     ];
-    ops.extend(index::opened(ledger, of, home, entry.at));
+    ops.extend(index::opened(ledger, of, home, at));
     Ok(ops)
-}
-
-/// All events of a conversation.
-pub(super) fn load(ledger: &Ledger, conversation: ConversationId) -> Result<Vec<Kept>, StoreError> {
-    let Some(lock) = ledger.lock(conversation)? else {
-        return Ok(Vec::new());
-    };
-    let mut events = Vec::new();
-    let prefix = key_of(conversation);
-    ledger
-        .engine()
-        .scan(Tree::Events, &prefix, &mut |key, value| {
-            let sequence = number(Tree::Events, key)?;
-            let place = format!("event {sequence} of conversation {conversation}");
-            if usize::try_from(sequence) != Ok(events.len()) {
-                return Err(StoreError::Damaged {
-                    place,
-                    what: format!("event {} before it is missing", events.len()),
-                });
-            }
-            let plain = unseal(&lock, (Tree::Events, key), value, &place)?;
-            let (at, logged) = record::read_event(&plain, &place)?;
-            events.push(Kept { at, logged });
-            Ok(())
-        })?;
-    Ok(events)
 }
 
 /// Opens a record, or says that it is damaged.
@@ -221,6 +170,22 @@ pub(super) fn unseal(
         place: place.to_owned(),
         what: "its seal is broken".to_owned(),
     })
+}
+
+/// How many replies a conversation has.
+pub(super) fn replies(engine: &dyn Engine, of: ConversationId) -> Result<Turn, StoreError> {
+    let mut next = 0;
+    engine.scan(Tree::Replies, &key_of(of), &mut |key, _| {
+        if number(Tree::Replies, key)? != next {
+            return Err(StoreError::Damaged {
+                place: format!("conversation {of}"),
+                what: format!("reply {next} is missing"),
+            });
+        }
+        next += 1;
+        Ok(())
+    })?;
+    Ok(next)
 }
 
 /// What was said in a turn.
@@ -299,7 +264,7 @@ pub(super) fn before(
     }
     match index::latest(ledger, address)? {
         Some(conversation) => {
-            let kept = load(ledger, conversation)?;
+            let kept = log::load(ledger, conversation)?;
             if kept.is_empty() {
                 return Err(damaged(
                     Tree::Addresses,

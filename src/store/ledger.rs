@@ -77,6 +77,11 @@ impl Ledger {
         })
     }
 
+    /// Every conversation that has a key, whether or not it has rows.
+    pub fn with_keys(&self) -> Result<Vec<ConversationId>, StoreError> {
+        self.keys.borrow_mut().conversations()
+    }
+
     /// Makes the key of a new conversation.
     pub fn make_key(&mut self, conversation: ConversationId) -> Result<(Slot, Lock), StoreError> {
         let (slot, key) = self.keys.get_mut().make(conversation)?;

@@ -29,8 +29,8 @@ impl Mark {
         file.read_to_end(&mut bytes)
             .map_err(|error| not_writable(path, error))?;
         let text = String::from_utf8_lossy(&bytes);
-        // Empty: made just now, or a crash came before the first number reached the disk.
-        let syncs = match text.trim() {
+        // Empty: made just now, or the power went before the first number reached the disk.
+        let syncs = match text.trim_matches(['\0', '\n', ' ']) {
             "" => 0,
             digits => digits.parse().map_err(|_| StoreError::Damaged {
                 place: path.display().to_string(),

@@ -2,6 +2,7 @@
 
 use super::ledger::Ledger;
 use super::problem::StoreError;
+use std::panic::{self, AssertUnwindSafe};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{self, JoinHandle};
 use tokio::sync::oneshot;
@@ -57,7 +58,8 @@ impl Owner {
         T: Send + 'static,
         F: FnOnce(&Ledger) -> Result<T, StoreError> + Send + 'static,
     {
-        self.ask(false, move |ledger| work(ledger)).await
+        self.ask(false, move |ledger| guarded(|| work(ledger)))
+            .await
     }
 
     /// Work whose changes are durable when this returns.
@@ -91,6 +93,18 @@ impl Owner {
         jobs.send(job).map_err(|_| StoreError::Stopped)?;
         answered.await.unwrap_or(Err(StoreError::Stopped))
     }
+}
+
+/// Takes a panic for the damage it comes from: the database panics over some kinds of it. Reading leaves
+/// nothing half done, so what else there is can still be read.
+fn guarded<T>(work: impl FnOnce() -> Result<T, StoreError>) -> Result<T, StoreError> {
+    let done = panic::catch_unwind(AssertUnwindSafe(work));
+    done.unwrap_or_else(|_| {
+        Err(StoreError::Damaged {
+            place: "the database".to_owned(),
+            what: "it cannot make sense of what it holds there".to_owned(),
+        })
+    })
 }
 
 impl Drop for Owner {

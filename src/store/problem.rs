@@ -1,6 +1,20 @@
 //! What can go wrong with stored conversations, each with what it means and what to do.
 
+use serde_json::error::Category;
 use std::path::PathBuf;
+
+/// Why a text is no record, without any of the text: it may be what a person wrote, and errors end up in
+/// logs.
+#[must_use]
+pub fn misshapen(error: &serde_json::Error) -> String {
+    match error.classify() {
+        Category::Data => format!(
+            "it has not the form it should have, from column {} on",
+            error.column()
+        ),
+        Category::Io | Category::Syntax | Category::Eof => error.to_string(),
+    }
+}
 
 /// Why the store could not do what it was asked.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -12,7 +12,7 @@ mod number;
 mod reply;
 mod step;
 
-use super::problem::StoreError;
+use super::problem::{StoreError, misshapen};
 use crate::conversation::event::Logged;
 use crate::reply::Reply;
 use jiff::Timestamp;
@@ -101,7 +101,7 @@ pub fn read_reply(bytes: &[u8], place: &str) -> Result<(Timestamp, Reply), Store
 }
 
 fn read<T: DeserializeOwned>(bytes: &[u8], place: &str) -> Result<T, StoreError> {
-    let parse = |error: serde_json::Error| damaged(place, error.to_string());
+    let parse = |error: serde_json::Error| damaged(place, misshapen(&error));
     let header: Header = serde_json::from_slice(bytes).map_err(parse)?;
     if header.v > VERSION {
         return Err(StoreError::Newer {

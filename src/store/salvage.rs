@@ -1,7 +1,7 @@
 //! Salvage: out of a damaged folder, whatever can still be read goes into a new one.
 //!
-//! The damaged folder is only read. Its database is copied aside and opened there, where it may mend
-//! itself as it likes. Of each conversation the longest unbroken beginning is taken: whole turns, in
+//! The damaged folder is only read. Its database is copied aside, what is spoilt in the copy is bridged
+//! over, and it is opened there, where it may mend itself as it likes. Of each conversation the longest unbroken beginning is taken: whole turns, in
 //! order, up to the first that is missing or spoilt.
 
 use super::backup::{self, Line, Whole};
@@ -12,11 +12,12 @@ use super::keys::Keys;
 use super::ledger::Ledger;
 use super::name::ConversationId;
 use super::problem::StoreError;
-use super::{Store, index, record};
+use super::{Store, bridge, index, record, seal, whole};
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::fs;
 use std::panic::{self, AssertUnwindSafe};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// What could be saved.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -25,8 +26,12 @@ pub struct Salvaged {
     pub whole: usize,
     /// Conversations saved up to some turn: which, and how many turns.
     pub cut: Vec<(ConversationId, usize)>,
-    /// Conversations of which nothing could be read.
+    /// Conversations that have a key and of which nothing could be read.
     pub lost: Vec<ConversationId>,
+    /// How many half megabytes of the log are spoilt among those written last. Whatever was written at
+    /// the spoilt places is missing, so whole conversations may have gone on for longer; none where
+    /// nothing tells, since the folder was not closed.
+    pub spoilt_segments: Option<usize>,
     /// How many of the last writes the database does not know any more. Each was of one turn or of
     /// several, so with any missing, whole conversations may have gone on for longer, and others may
     /// have been begun.
@@ -36,31 +41,81 @@ pub struct Salvaged {
 /// Saves what can be read in `damaged` to a new folder.
 ///
 /// # Errors
-/// When `new` is not empty or cannot be written, or the damaged folder has no database at all.
+/// When `new` or the folder beside it for the copy is not empty or cannot be written, or the damaged
+/// folder is in use or has no database.
 pub fn salvage(damaged: &Path, new: &Path) -> Result<Salvaged, StoreError> {
     if fs::read_dir(new).is_ok_and(|mut entries| entries.next().is_some()) {
         return Err(StoreError::Foreign {
             folder: new.to_owned(),
         });
     }
-    let copy = new.with_extension("salvage");
-    let refused = |error| not_writable(&copy, error);
-    folder::copy(&damaged.join("turns"), &copy.join("turns"))
-        .map_err(|error| not_writable(&damaged.join("turns"), error))?;
-    // Opening a store writes only where it was crashed or is new: a copy keeps even that away.
-    fs::copy(damaged.join("keys"), copy.join("keys"))
-        .map_err(|error| not_writable(&damaged.join("keys"), error))?;
-    let mark = fs::read_to_string(damaged.join("mark")).unwrap_or_default();
-    let result = save(&copy, new, mark.trim().parse().unwrap_or(0));
-    fs::remove_dir_all(&copy).map_err(refused)?;
+    folder::refuse_if_in_use(damaged)?;
+    // Without a slash at the end, which would put the copy inside.
+    let mut copy = new.components().as_path().as_os_str().to_owned();
+    copy.push(".copy");
+    let copy = PathBuf::from(copy);
+    if copy.exists() {
+        return Err(StoreError::Foreign { folder: copy });
+    }
+    let result = from_copy(damaged, &copy, new);
+    folder::remove(&copy).map_err(|error| not_writable(&copy, error))?;
     result
 }
 
-fn save(copy: &Path, new: &Path, writes: u64) -> Result<Salvaged, StoreError> {
-    let engine = Embedded::unproven(copy)?;
+fn from_copy(damaged: &Path, copy: &Path, new: &Path) -> Result<Salvaged, StoreError> {
+    let engine = opened(damaged, copy)?;
+    let mark = fs::read_to_string(damaged.join("mark")).unwrap_or_default();
+    let result = save(engine, new, mark.trim().parse().unwrap_or(0));
+    let spoilt_segments = seal::spoilt(&damaged.join("seal"), &damaged.join("turns"));
+    result.map(|salvaged| Salvaged {
+        spoilt_segments,
+        ..salvaged
+    })
+}
+
+/// The database of a damaged folder, opened in a copy: first with bridges over what is spoilt, then as it
+/// is, and each, where it contradicts its own snapshot, so that it reads its whole log.
+fn opened(damaged: &Path, copy: &Path) -> Result<Embedded, StoreError> {
+    let mut tried = Err(StoreError::Stopped);
+    for (bridged, anew) in [(true, false), (true, true), (false, false), (false, true)] {
+        tried = attempt(damaged, copy, (bridged, anew));
+        if tried.is_ok() {
+            break;
+        }
+    }
+    tried
+}
+
+fn attempt(
+    damaged: &Path,
+    copy: &Path,
+    (bridged, anew): (bool, bool),
+) -> Result<Embedded, StoreError> {
+    let (refused, database) = (|error| not_writable(copy, error), copy.join("turns"));
+    folder::remove(copy).map_err(refused)?;
+    take(damaged, copy)?;
+    if bridged {
+        bridge::bridge(&database).map_err(refused)?;
+    }
+    if anew {
+        whole::drop_snapshots(&database).map_err(refused)?;
+    }
+    Embedded::unproven(copy)
+}
+
+/// Copies what is to be read: opening a store writes to it.
+fn take(damaged: &Path, copy: &Path) -> Result<(), StoreError> {
+    let (database, keys) = (damaged.join("turns"), damaged.join("keys"));
+    folder::copy(&database, &copy.join("turns")).map_err(|e| not_writable(&database, e))?;
+    let copied = fs::copy(&keys, copy.join("keys"));
+    copied.map(drop).map_err(|error| not_writable(&keys, error))
+}
+
+fn save(engine: Embedded, new: &Path, writes: u64) -> Result<Salvaged, StoreError> {
     let known = engine.syncs();
     let empty = engine.last(Tree::Homes, &[])?.is_none();
-    let source = Ledger::new(engine, Keys::open(&copy.join("keys"), empty)?);
+    let keys = Keys::open(&engine.keys(), empty)?;
+    let source = Ledger::new(engine, keys);
     let store = Store::open(new)?;
     let begin = Line::Begin {
         v: backup::VERSION,
@@ -77,21 +132,25 @@ fn save(copy: &Path, new: &Path, writes: u64) -> Result<Salvaged, StoreError> {
         missing_writes: writes.saturating_sub(known),
         ..Salvaged::default()
     };
-    for of in index::all(source.engine())? {
+    let known_homes = index::all(source.engine())?;
+    for of in known_homes.iter().copied() {
         // The database panics over some kinds of damage.
         let read = panic::catch_unwind(AssertUnwindSafe(|| readable(&source, of)));
         let Some((whole, all)) = read.unwrap_or(None) else {
-            salvaged.lost.push(of);
             continue;
         };
         let turns = whole.replies.len();
         match bring(Line::Conversation(Box::new(whole))) {
             Ok(()) if all => salvaged.whole += 1,
             Ok(()) => salvaged.cut.push((of, turns)),
-            Err(StoreError::Backup { .. } | StoreError::Damaged { .. }) => salvaged.lost.push(of),
+            Err(StoreError::Backup { .. } | StoreError::Damaged { .. }) => {}
             Err(other) => return Err(other),
         }
     }
+    let saved = wait(store.all())?;
+    let had = source.with_keys()?.into_iter().chain(known_homes);
+    let lost: BTreeSet<_> = had.filter(|of| saved.binary_search(of).is_err()).collect();
+    salvaged.lost = lost.into_iter().collect();
     for line in backup::rest(&source).unwrap_or_default() {
         bring(line)?;
     }

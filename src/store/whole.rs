@@ -1,5 +1,6 @@
 //! Files that are written whole or not at all, whenever the process is killed.
 
+use super::segment::SNAPSHOT;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, ErrorKind, Write};
@@ -25,7 +26,20 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = File::create(&part)?;
     file.write_all(bytes)?;
     file.sync_all()?;
-    fs::rename(part, path)
+    fs::rename(part, path)?;
+    path.parent().map_or(Ok(()), sync_folder)
+}
+
+/// Makes it durable which files are in a folder.
+///
+/// # Errors
+/// When the system cannot.
+pub fn sync_folder(folder: &Path) -> io::Result<()> {
+    // Elsewhere a folder cannot be opened as a file, and need not be.
+    if cfg!(unix) {
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(())
 }
 
 /// Removes snapshots that the database was killed over. It would take the half of one for a whole one
@@ -34,15 +48,27 @@ pub fn write(path: &Path, bytes: &[u8]) -> io::Result<()> {
 /// # Errors
 /// When the folder cannot be read or one cannot be removed.
 pub fn drop_half_snapshots(database: &Path) -> io::Result<()> {
+    drop_files(database, |name| {
+        name.starts_with(SNAPSHOT) && name.ends_with(GENERATING)
+    })
+}
+
+/// Removes every snapshot: the database will read its whole log.
+///
+/// # Errors
+/// When the folder cannot be read or one cannot be removed.
+pub fn drop_snapshots(database: &Path) -> io::Result<()> {
+    drop_files(database, |name| name.starts_with(SNAPSHOT))
+}
+
+fn drop_files(database: &Path, which: fn(&str) -> bool) -> io::Result<()> {
     let entries = match fs::read_dir(database) {
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(()),
         entries => entries?,
     };
     for entry in entries {
         let entry = entry?;
-        let name = entry.file_name();
-        let name = name.to_string_lossy();
-        if name.starts_with("snap.") && name.ends_with(GENERATING) {
+        if which(&entry.file_name().to_string_lossy()) {
             fs::remove_file(entry.path())?;
         }
     }
