@@ -72,6 +72,9 @@ fn told_spec(draft: &mut Draft<'_>, heard: &Heard) {
 #[must_use]
 pub fn spec_celsius(heard: &Heard) -> Option<f64> {
     let spec = heard.said.spec.as_ref()?;
+    if let Some(celsius) = spec.what.celsius {
+        return Some(celsius);
+    }
     let after =
         heard.said.readings.iter().find(|said| {
             said.what.quantity == Kind::Temperature && said.span.start >= spec.span.end

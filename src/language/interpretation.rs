@@ -214,6 +214,8 @@ pub struct SpecSaid {
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,
+    /// The temperature it is given for, in degrees Celsius.
+    pub celsius: Option<f64>,
 }
 
 /// How a reading was taken, or what helps to judge it.

@@ -38,6 +38,7 @@ impl Sorter<'_, '_, '_> {
                             quantity: kind,
                             low,
                             high,
+                            celsius: self.celsius(candidate, kind),
                         },
                         span,
                         strength: 1.0,
@@ -46,6 +47,16 @@ impl Sorter<'_, '_, '_> {
             }
         }
         spec
+    }
+
+    /// The temperature named in the sentence of a spec, which is the one it is given for.
+    fn celsius(&self, spec: &Candidate, kind: Kind) -> Option<f64> {
+        let of_it = |candidate: &&Candidate| {
+            candidate.sentence == spec.sentence && candidate.said == Some(Kind::Temperature)
+        };
+        let named = self.candidates.iter().find(of_it)?;
+        let unit = self.unit(named, Kind::Temperature)?;
+        (kind != Kind::Temperature).then(|| unit.to_base(self.quantity(named).value))
     }
 
     fn limits(&self, candidate: &Candidate, kind: Kind) -> (Option<f64>, Option<f64>) {
