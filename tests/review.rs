@@ -179,7 +179,7 @@ async fn a_reading_that_is_asked_about_again_stands_in_the_transcript() {
     let seen = transcript(&past, &KNOWLEDGE);
     let last = seen.turns.last().unwrap().understood.join("; ");
     assert!(
-        last.contains("doubted: ") && last.contains("126 V"),
+        last.contains("asked back: ") && last.contains("126 V"),
         "{last}"
     );
 }

@@ -108,11 +108,8 @@ pub fn understood(event: &Event) -> Option<String> {
         Event::Queried(Query::Reading {
             observation,
             measured,
-            doubt,
-        }) => {
-            let raw = shown_words(&measured.raw);
-            format!("doubted: {observation}, {raw} ({doubt})")
-        }
+            ..
+        }) => format!("asked back: {observation}, {}", shown_words(&measured.raw)),
         Event::Repaired(fault) => format!("repaired: {fault}"),
         Event::Proved { gone, .. } => format!("complaint gone: {}", yes_no(gone)),
         Event::Refitted => "everything is back on".to_owned(),

@@ -207,8 +207,7 @@ fn long(number: u64) -> Vec<u8> {
 mod tests {
     use super::*;
 
-    /// The forms of a number, each at both ends of what it is used for (the rule of SQLite 4's variable
-    /// length integers, which sled took over, with the long forms little-endian).
+    /// The forms of a number, each at both ends of what it is used for (sled 0.34, `serialization.rs`).
     #[test]
     fn numbers_are_read_as_they_are_written() {
         for (bytes, expected) in [
