@@ -69,12 +69,7 @@ fn told_spec(draft: &mut Draft<'_>, heard: &Heard) {
 /// The temperature named beside a spec: "1.2 to 1.8 ohm at 20 C".
 #[must_use]
 pub fn spec_celsius(heard: &Heard) -> Option<f64> {
-    let spec = heard.said.spec.as_ref()?;
-    let after =
-        heard.said.readings.iter().find(|said| {
-            said.what.quantity == Kind::Temperature && said.span.start >= spec.span.end
-        })?;
-    after.what.value
+    heard.said.spec.as_ref()?.what.celsius
 }
 
 /// What a spec belongs to: the reading kept back or asked for, the last one judged, or the only

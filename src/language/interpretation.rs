@@ -164,6 +164,8 @@ pub struct SpecSaid {
     pub low: Option<f64>,
     /// Upper limit.
     pub high: Option<f64>,
+    /// The temperature it holds at, in degrees Celsius, where one is named after it.
+    pub celsius: Option<f64>,
 }
 
 /// How a reading was taken, or what helps to judge it.

@@ -38,6 +38,7 @@ impl Sorter<'_, '_, '_> {
                             quantity: kind,
                             low,
                             high,
+                            celsius: None,
                         },
                         span,
                         strength: 1.0,
@@ -45,7 +46,20 @@ impl Sorter<'_, '_, '_> {
                 }
             }
         }
-        spec
+        spec.map(|mut said| {
+            said.what.celsius = self.celsius_after(said.span.end);
+            said
+        })
+    }
+
+    /// The first temperature named after a spec: "1.2 to 1.8 ohm at 20 C".
+    fn celsius_after(&self, end: usize) -> Option<f64> {
+        let temperature = |candidate: &&Candidate| {
+            candidate.said == Some(Kind::Temperature) && self.span(candidate.at).start >= end
+        };
+        let found = self.candidates.iter().find(temperature)?;
+        let unit = self.unit(found, Kind::Temperature)?;
+        Some(unit.to_base(self.quantity(found).value))
     }
 
     fn limits(&self, candidate: &Candidate, kind: Kind) -> (Option<f64>, Option<f64>) {
