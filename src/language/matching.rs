@@ -160,12 +160,9 @@ impl<'a> Text<'a> {
     /// Whether a member of the class begins at the token.
     #[must_use]
     pub fn in_class(&self, at: usize, class: &str) -> bool {
-        let Some(class) = self.phrases.classes.position(class) else {
-            return false;
-        };
-        self.classes_at
-            .get(at)
-            .is_some_and(|found| found.iter().any(|&(known, _)| known == class))
+        let named = |&(known, _): &(ClassIx, usize)| self.phrases.classes.name(known) == class;
+        let found = self.classes_at.get(at);
+        found.is_some_and(|found| found.iter().any(named))
     }
 
     /// Whether the token is a small word or a sign that may be passed over.

@@ -46,6 +46,12 @@ impl Classes {
         ClassIx::try_from(at).ok()
     }
 
+    /// The name of a class.
+    #[must_use]
+    pub fn name(&self, class: ClassIx) -> &str {
+        &self.names[usize::from(class)]
+    }
+
     /// Adds a member.
     ///
     /// # Panics
