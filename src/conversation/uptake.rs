@@ -1,12 +1,13 @@
 //! Takes in every fact a message holds, asked for or not.
 
+use super::condition::doubted;
 use super::draft::Draft;
 use super::event::{Event, Found, HandOver, SpecTold, Step};
 use super::hear::Heard;
 use super::reading::readings;
 use crate::knowledge::id::{FaultId, ObservationId, OutcomeId};
-use crate::knowledge::schema;
-use crate::language::interpretation::{Said, Symptom};
+use crate::knowledge::{Knowledge, schema};
+use crate::language::interpretation::{Observed, Said, Symptom};
 use crate::quantity::{Kind, Nature};
 use crate::reply::{Line, wording};
 
@@ -18,6 +19,7 @@ pub fn facts(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     symptoms_and_history(draft, heard);
     observations(draft, heard);
     readings(draft, heard);
+    doubted(draft, heard);
     (draft.events.len(), draft.lines.len()) != before
 }
 
@@ -119,7 +121,7 @@ pub fn asked(draft: &Draft<'_>) -> Vec<ObservationId> {
 
 fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
     for said in &heard.said.symptoms {
-        if told_as_check(draft, heard, said) {
+        if told_as_check(draft, heard, said) || !belongs(draft, &said.what.id) {
             continue;
         }
         if let Some(symptom) = draft.knowledge.symptoms.get(&said.what.id) {
@@ -140,12 +142,20 @@ fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
     }
 }
 
-/// The same words may name a complaint and the result of a check; only the check counts then.
+/// The same words may name a complaint and the result of a check; only the check counts then. What a
+/// sound bike shows as well, "cranks strong" in "cranks strong but won't start", names no complaint.
 fn told_as_check(draft: &Draft<'_>, heard: &Heard, symptom: &Said<Symptom>) -> bool {
     heard.said.observations.iter().any(|check| {
         let overlaps = check.span.start < symptom.span.end && symptom.span.start < check.span.end;
-        overlaps && belongs(draft, &check.what.id)
+        overlaps && belongs(draft, &check.what.id) && !usual(draft.knowledge, &check.what)
     })
+}
+
+/// Whether most sound bikes show this result too.
+fn usual(knowledge: &Knowledge, result: &Observed) -> bool {
+    let check = knowledge.observations.get(&result.id);
+    let mut outcomes = check.into_iter().flat_map(|check| &check.outcome);
+    outcomes.any(|outcome| outcome.id == result.outcome && outcome.normal > 0.5)
 }
 
 /// Whether the rider's system knows that observation; all do while the system is unknown.
