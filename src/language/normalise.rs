@@ -8,7 +8,7 @@ use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
 /// Bytes of a message that are read; more than any channel lets through. The rest is cut.
-pub const LONGEST: usize = 32 * 1024;
+pub const LONGEST: usize = 20 * 1024;
 
 /// A character to read, and where it came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
