@@ -97,8 +97,11 @@ impl<'a> Insight<'a> {
         let options = Options::of(state, knowledge, model);
         let situation = options.situation(state, knowledge, &weighed, &belief);
         let plan = plan(&situation);
-        let repeatable =
-            |at: ObservationIx| may_repeat(state, knowledge, &model.observations[at.at()].id);
+        let repeatable = |at: ObservationIx| {
+            let observation = &model.observations[at.at()];
+            observation.kind != ObservationKind::Proof
+                && may_repeat(state, knowledge, &observation.id)
+        };
         let conflict = conflict_in(&situation, &plan.choice, repeatable)
             .filter(|conflict| conflict.changes_answer);
         Some(Self {
@@ -282,9 +285,19 @@ fn askable(
 fn repairable(state: &State, knowledge: &Knowledge, id: &FaultId) -> bool {
     knowledge.faults.get(id).is_some_and(|fault| {
         !fault.repair.shop
+            && !just_repaired(state, id)
             && kit_at_hand(state, &fault.repair.kit)
             && open_to(state, knowledge, &Target::Repair(id.clone()))
     })
+}
+
+/// Whether nothing has been learned since this repair: not even a failed proof, which alone would
+/// be a reason to do it over again.
+fn just_repaired(state: &State, id: &FaultId) -> bool {
+    let since = state.entries.iter().rev();
+    since
+        .take_while(|entry| !matches!(entry, Entry::Seen(_)))
+        .any(|entry| matches!(entry, Entry::Repaired(fault) if fault == id))
 }
 
 /// Kit for a repair can be fetched; only what the rider said is missing counts against it.
