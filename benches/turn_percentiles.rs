@@ -57,6 +57,7 @@ fn turns_of(knowledge: &Knowledge, system: &str) -> Vec<(State, Incoming)> {
         riders: RIDERS,
         seed: 1,
         slips: 0.05,
+        faults: 1,
         doubles: 0.2,
     };
     let mut turns = Vec::new();

@@ -25,6 +25,7 @@ pub mod cost;
 pub mod doubt;
 pub mod explain;
 pub mod finding;
+mod floor;
 mod forecast;
 mod frame;
 mod ground;

@@ -1,6 +1,6 @@
 //! Virtual riders who talk to the conversation itself, and the score of how they fare.
 //!
-//! A rider's bike has one fault or two, drawn by their priors; what a check shows is drawn from
+//! A rider's bike has a fault or several, drawn by their priors; what a check shows is drawn from
 //! the same model the beliefs come from, so that the score measures the conversation and the plan,
 //! not the knowledge. [`simulate`] scores many, [`converse`] lets one be followed turn by turn. Deliberately absent: any look into beliefs or plans.
 
@@ -18,6 +18,7 @@ use bike::Bike;
 use fastrand::Rng;
 use rider::Rider;
 use serde::Serialize;
+use std::collections::BTreeMap;
 use talk::{Told, talk};
 
 pub use talk::Watch;
@@ -33,7 +34,9 @@ pub struct Plan {
     pub seed: u64,
     /// Share of answers that are slips.
     pub slips: f64,
-    /// Share of riders with two faults.
+    /// How many faults a bike has.
+    pub faults: u8,
+    /// Share of riders whose bike has one more.
     pub doubles: f64,
 }
 
@@ -46,9 +49,19 @@ pub struct Score {
     pub singles: u32,
     /// Of those, whose first repair, or hand-over by name, was the right one.
     pub found_first: u32,
-    /// Riders all of whose faults were repaired, or named when handed over to a shop.
+    /// Riders all of whose faults were repaired, or the last of them named first to the shop.
     pub found: u32,
-    /// Of the riders with two faults, those whose both faults were.
+    /// Riders all of whose faults the rider may repair at home.
+    pub at_home: u32,
+    /// Of those, all of whose faults were found.
+    pub found_at_home: u32,
+    /// Riders with a fault whose repair is a licensed shop's work.
+    pub shop_work: u32,
+    /// Of those, who ended at the shop with no other fault left and theirs among the suspects named.
+    pub handed_over_rightly: u32,
+    /// By fault: riders with it who came to neither end.
+    pub missed: BTreeMap<FaultId, u32>,
+    /// Of the riders with two faults or more, those all of whose faults were.
     pub found_both: u32,
     /// Repairs of what was not broken, over all riders.
     pub wrong_repairs: u32,
@@ -64,10 +77,34 @@ pub struct Score {
     pub skipping_order_minutes: f64,
     /// Expected minutes' worth of the best policy there is, prices included; small models only.
     pub optimum_minutes: Option<f64>,
+    /// Results asked for a second time because they fitted the others badly, over all riders.
+    pub asked_again: u32,
+    /// Riders who were asked so at least once.
+    pub riders_asked_again: u32,
     /// Hands-on steps asked for without every condition confirmed.
     pub gate_violations: u32,
     /// Conversations that came to no end.
     pub unfinished: u32,
+}
+
+/// How a rider came to a shop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HandedOver {
+    /// With nothing left but a shop's work, among the suspects named.
+    Rightly,
+    /// With something left to do at home, or with other suspects named.
+    Otherwise,
+}
+
+/// Whose work a bike's faults are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Work {
+    /// The rider may repair all of them.
+    Home,
+    /// At least one is a licensed shop's.
+    Shop,
 }
 
 /// How one rider fared.
@@ -81,10 +118,14 @@ pub struct Fare {
     pub repairs: Vec<FaultId>,
     /// What was first to be repaired, or named to the shop.
     pub first_named: Option<FaultId>,
-    /// Whether it ended in a shop's hands.
-    pub handed_over: bool,
-    /// Whether every fault was repaired, or named to the shop.
+    /// Whether it ended in a shop's hands, and how.
+    pub handed_over: Option<HandedOver>,
+    /// Whether every fault was repaired, or named first to the shop.
     pub found: bool,
+    /// Whose work the faults are.
+    pub work: Work,
+    /// Results asked for a second time because they fitted the others badly.
+    pub asked_again: u32,
     /// Minutes of work.
     pub minutes: f64,
     /// Messages.
@@ -144,7 +185,7 @@ fn rider<'a>(knowledge: &'a Knowledge, model: &'a Model, plan: &Plan, at: u32) -
             .wrapping_mul(0x9E37_79B9_7F4A_7C15)
             .wrapping_add(u64::from(at)),
     );
-    let faults = if chance.f64() < plan.doubles { 2 } else { 1 };
+    let faults = usize::from(plan.faults) + usize::from(chance.f64() < plan.doubles);
     let answers = chance.u64(..);
     let bike = Bike::drawn(model, faults, chance);
     Rider::new(knowledge, plan, bike, answers)
@@ -191,16 +232,31 @@ fn complaints(knowledge: &Knowledge, bike: &mut Bike) -> Vec<crate::diagnosis::F
 impl Fare {
     fn of(model: &Model, rider: u32, faults: &[FaultIx], told: Told) -> Self {
         let id = |fault: &FaultIx| model.faults[fault.at()].id.clone();
+        let shop = |fault: &FaultIx| model.faults[fault.at()].repair.shop_only;
+        let work = if faults.iter().any(shop) {
+            Work::Shop
+        } else {
+            Work::Home
+        };
+        let left = |fault: &&FaultIx| !told.repairs.contains(&id(fault));
+        let rightly = |fault: &FaultIx| shop(fault) && told.named_to_shop.contains(&id(fault));
+        let handed_over = if faults.iter().filter(left).all(rightly) {
+            HandedOver::Rightly
+        } else {
+            HandedOver::Otherwise
+        };
         let faults: Vec<FaultId> = faults.iter().map(id).collect();
-        let named = |fault: &FaultId| told.left_to_shop.as_ref() == Some(fault);
+        let named = |fault: &FaultId| told.named_to_shop.first() == Some(fault);
         Self {
             rider,
             found: faults
                 .iter()
                 .all(|fault| told.repairs.contains(fault) || named(fault)),
+            work,
+            asked_again: told.asked_again,
             faults,
             first_named: told.first_named,
-            handed_over: told.handed_over,
+            handed_over: told.handed_over.then_some(handed_over),
             minutes: told.minutes,
             turns: told.turns,
             finished: told.finished,
@@ -222,19 +278,33 @@ impl Score {
     fn of(fare: &Fare, [plain, skipping]: Baselines) -> Self {
         let single = fare.faults.len() == 1;
         let first = single && fare.first_named.as_ref() == fare.faults.first();
+        let home = fare.work == Work::Home;
+        let rightly = !home && fare.handed_over == Some(HandedOver::Rightly);
+        let missed = !fare.found && !rightly;
+        let left = fare
+            .faults
+            .iter()
+            .filter(|f| missed && !fare.repairs.contains(f));
         Self {
             riders: 1,
             singles: u32::from(single),
             found_first: u32::from(first),
             found: u32::from(fare.found),
+            at_home: u32::from(home),
+            found_at_home: u32::from(home && fare.found),
+            shop_work: u32::from(!home),
+            handed_over_rightly: u32::from(rightly),
+            missed: left.map(|fault| (fault.clone(), 1)).collect(),
             found_both: u32::from(fare.found && !single),
             wrong_repairs: fare.needless(),
-            handed_over: u32::from(fare.handed_over),
+            handed_over: u32::from(fare.handed_over.is_some()),
             mean_minutes: fare.minutes,
             mean_turns: f64::from(fare.turns),
             fixed_order_minutes: plain,
             skipping_order_minutes: skipping,
             optimum_minutes: None,
+            asked_again: fare.asked_again,
+            riders_asked_again: u32::from(fare.asked_again > 0),
             gate_violations: fare.gate_violations,
             unfinished: u32::from(!fare.finished),
         }
@@ -246,6 +316,13 @@ impl Score {
         self.singles += other.singles;
         self.found_first += other.found_first;
         self.found += other.found;
+        self.at_home += other.at_home;
+        self.found_at_home += other.found_at_home;
+        self.shop_work += other.shop_work;
+        self.handed_over_rightly += other.handed_over_rightly;
+        for (fault, riders) in &other.missed {
+            *self.missed.entry(fault.clone()).or_default() += riders;
+        }
         self.found_both += other.found_both;
         self.wrong_repairs += other.wrong_repairs;
         self.handed_over += other.handed_over;
@@ -253,6 +330,8 @@ impl Score {
         self.mean_turns += other.mean_turns;
         self.fixed_order_minutes += other.fixed_order_minutes;
         self.skipping_order_minutes += other.skipping_order_minutes;
+        self.asked_again += other.asked_again;
+        self.riders_asked_again += other.riders_asked_again;
         self.gate_violations += other.gate_violations;
         self.unfinished += other.unfinished;
         self

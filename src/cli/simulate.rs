@@ -23,7 +23,10 @@ pub(super) struct Simulate {
     /// Share of answers that are slips.
     #[arg(long, default_value_t = 0.0, value_name = "RATE")]
     slips: f64,
-    /// Share of riders with two faults.
+    /// How many faults a bike has.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=4))]
+    faults: u8,
+    /// Share of riders whose bike has one fault more.
     #[arg(long, default_value_t = 0.0, value_name = "SHARE")]
     doubles: f64,
     /// Print one JSON object in place of a table.
@@ -51,6 +54,7 @@ pub(super) fn run(simulation: &Simulate, folder: Option<&Path>) -> Result<(), Fa
         riders: simulation.riders,
         seed: simulation.seed,
         slips: simulation.slips.clamp(0.0, 1.0),
+        faults: simulation.faults,
         doubles: simulation.doubles.clamp(0.0, 1.0),
     };
     if let Some(rider) = simulation.show {
@@ -107,9 +111,19 @@ fn table(score: &Score) {
         score.found_first,
         score.singles,
     );
-    share("repaired or handed over rightly", score.found, score.riders);
+    share("found", score.found, score.riders);
     share(
-        "both found, two faults",
+        "found, of faults to mend at home",
+        score.found_at_home,
+        score.at_home,
+    );
+    share(
+        "handed over rightly, of a shop's",
+        score.handed_over_rightly,
+        score.shop_work,
+    );
+    share(
+        "all found, several faults",
         score.found_both,
         score.riders - score.singles,
     );
@@ -129,6 +143,14 @@ fn table(score: &Score) {
         );
     }
     anstream::println!("{:<34}{:>8.1}", "mean turns", score.mean_turns);
+    share(
+        "asked for a result once more",
+        score.riders_asked_again,
+        score.riders,
+    );
+    let missed = score.missed.iter();
+    let missed: Vec<String> = missed.map(|(fault, n)| format!("{fault} {n}")).collect();
+    anstream::println!("{:<34}{}", "came to neither end", missed.join(", "));
     anstream::println!("{:<34}{:>6}", "gate violations", score.gate_violations);
     anstream::println!("{:<34}{:>6}", "unfinished", score.unfinished);
 }

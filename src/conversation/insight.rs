@@ -26,8 +26,10 @@ const WRONG_REPAIR_MINUTES: f64 = 80.0;
 /// for 14 minutes more of each rider's time. Common practice, no source.
 const GIVING_UP_MINUTES: f64 = 300.0;
 /// What a message costs beside the work it asks for: reading, walking to the bike, answering. At
-/// nothing, questions that hardly tell anything were asked for being free. Common practice, no source.
-const MESSAGE_MINUTES: f64 = 2.0;
+/// nothing, questions that hardly tell anything were asked for being free. Set by 150 virtual riders:
+/// 3 asks two questions less than 2 and loses one of them, 4 one more less and one more is lost.
+/// Common practice, no source.
+const MESSAGE_MINUTES: f64 = 3.0;
 
 /// Until so many checks are made, there are little but the rider's words to go by.
 const WORDS_ONLY: usize = 3;
@@ -95,8 +97,11 @@ impl<'a> Insight<'a> {
         let options = Options::of(state, knowledge, model);
         let situation = options.situation(state, knowledge, &weighed, &belief);
         let plan = plan(&situation);
-        let repeatable =
-            |at: ObservationIx| may_repeat(state, knowledge, &model.observations[at.at()].id);
+        let repeatable = |at: ObservationIx| {
+            let observation = &model.observations[at.at()];
+            observation.kind != ObservationKind::Proof
+                && may_repeat(state, knowledge, &observation.id)
+        };
         let conflict = conflict_in(&situation, &plan.choice, repeatable)
             .filter(|conflict| conflict.changes_answer);
         Some(Self {
@@ -159,14 +164,31 @@ impl Insight<'_> {
     }
 }
 
+/// A set of faults holds three at most. Two repairs in evidence leave room for another fault; what
+/// was found before an older one counts no more, or a fourth fault could never be believed in.
+const REPAIRS_REMEMBERED: usize = 2;
+
 /// The evidence in the model's own indices; what the system does not know is left out.
 #[must_use]
 pub fn findings(state: &State, model: &Model) -> Vec<Finding> {
-    state
-        .entries
-        .iter()
+    let is_repair = |entry: &Entry| matches!(entry, Entry::Repaired(_));
+    let repairs: Vec<usize> = (0..state.entries.len())
+        .filter(|at| is_repair(&state.entries[*at]))
+        .collect();
+    let too_many = repairs.len().checked_sub(REPAIRS_REMEMBERED + 1);
+    let remembered = too_many.map_or(0, |last| repairs[last] + 1);
+    let (old, recent) = state.entries.split_at(remembered);
+    let past = old.iter().filter(|entry| is_history(entry, model));
+    past.chain(recent)
         .filter_map(|entry| finding(entry, model))
         .collect()
+}
+
+/// What happened before the trouble began, which no repair changes.
+fn is_history(entry: &Entry, model: &Model) -> bool {
+    matches!(entry, Entry::Seen(found) if model
+        .observation(found.observation.as_str())
+        .is_some_and(|at| model.observations[at.at()].kind == ObservationKind::History))
 }
 
 fn finding(entry: &Entry, model: &Model) -> Option<Finding> {
@@ -263,9 +285,19 @@ fn askable(
 fn repairable(state: &State, knowledge: &Knowledge, id: &FaultId) -> bool {
     knowledge.faults.get(id).is_some_and(|fault| {
         !fault.repair.shop
+            && !just_repaired(state, id)
             && kit_at_hand(state, &fault.repair.kit)
             && open_to(state, knowledge, &Target::Repair(id.clone()))
     })
+}
+
+/// Whether nothing has been learned since this repair: not even a failed proof, which alone would
+/// be a reason to do it over again.
+fn just_repaired(state: &State, id: &FaultId) -> bool {
+    let since = state.entries.iter().rev();
+    since
+        .take_while(|entry| !matches!(entry, Entry::Seen(_)))
+        .any(|entry| matches!(entry, Entry::Repaired(fault) if fault == id))
 }
 
 /// Kit for a repair can be fetched; only what the rider said is missing counts against it.

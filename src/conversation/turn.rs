@@ -157,7 +157,15 @@ fn undo(draft: &mut Draft<'_>) {
     match draft.state.last_undoable() {
         Some(turn) => {
             let said = state::heard_in(&draft.state, turn);
+            let table = draft.state.table.clone();
+            // What lay on the table may have been begun: its conditions go with it.
+            let left = left_behind(&draft.state, draft.knowledge, &Step::Stop);
             draft.record(Event::Undone(turn));
+            if draft.state.table != table {
+                for event in left {
+                    draft.record(event);
+                }
+            }
             draft.say(Line::Plain(wording::step::undone(said.as_deref())));
         }
         None => draft.say(Line::Plain(wording::step::NOTHING_TO_UNDO.to_owned())),

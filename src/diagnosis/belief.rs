@@ -1,6 +1,8 @@
 //! The probability of every set of faults given the evidence.
 
 use super::finding::Finding;
+use super::floor::floor;
+use super::frame::Entry;
 use super::likelihood::Likelihood;
 use super::prior::Prior;
 use super::sets::{Members, Sets, without};
@@ -19,8 +21,6 @@ pub struct Belief {
     evidence: Evidence,
     /// By set: natural logarithm of its unnormalised posterior.
     log_weights: Vec<f64>,
-    /// By set: its posterior; all zero where the evidence is impossible.
-    weights: Vec<f64>,
     at_start: Vec<f64>,
     log_total: f64,
 }
@@ -69,13 +69,11 @@ impl Belief {
     }
 
     fn normalised(prior: Arc<Prior>, evidence: Evidence, log_weights: Vec<f64>) -> Self {
-        let (weights, log_total) = softmax(&log_weights);
-        let at_start = marginals(&prior.sets, &weights);
+        let (at_start, log_total) = marginals(&prior.sets, &log_weights);
         Self {
             prior,
             evidence,
             log_weights,
-            weights,
             at_start,
             log_total,
         }
@@ -175,7 +173,7 @@ impl Belief {
         let mut healthy = 0.0;
         self.prior.sets.for_each(|at, [a, b, c]| {
             if gone(a) && gone(b) && gone(c) {
-                healthy += self.weights[at];
+                healthy += self.weight(at);
             }
         });
         healthy
@@ -223,11 +221,12 @@ impl Belief {
     #[must_use]
     pub fn hypotheses(&self, most: usize) -> Vec<(Vec<FaultIx>, f64)> {
         let none = self.prior.sets.faults();
-        let mut ranked: Vec<(Members, f64)> = Vec::with_capacity(self.weights.len());
+        let mut ranked: Vec<(Members, usize)> = Vec::with_capacity(self.log_weights.len());
         self.prior
             .sets
-            .for_each(|at, members| ranked.push((members, self.weights[at])));
-        ranked.sort_by(|x, y| y.1.total_cmp(&x.1));
+            .for_each(|at, members| ranked.push((members, at)));
+        let log = |at: usize| self.log_weights[at];
+        ranked.sort_by(|x, y| log(y.1).total_cmp(&log(x.1)));
         ranked.truncate(most);
         let named = |members: Members| {
             members
@@ -238,29 +237,63 @@ impl Belief {
         };
         ranked
             .into_iter()
-            .map(|(members, weight)| (named(members), weight))
+            .map(|(members, at)| (named(members), self.weight(at)))
             .collect()
     }
 
-    /// Calls `visit` with every set of at least this positive probability as it is now, repaired
-    /// faults taken out. Sets that have become equal come more than once; sets that share their
-    /// first two members come together, unless a repair lies between.
-    pub(super) fn for_each_now(&self, least: f64, mut visit: impl FnMut(Members, f64)) {
+    /// The likeliest sets as they are now, repaired faults taken out, leaving out up to this much
+    /// probability. Sets that have become equal come more than once and in no order; where nothing
+    /// was repaired, sets that share their first two members come together and by their third.
+    pub(super) fn likeliest_now(&self, left_out: f64) -> Vec<Entry> {
+        // Most sets are so improbable that all of those together need no counting.
+        let sets = u32::try_from(self.log_weights.len()).map_or(f64::INFINITY, f64::from);
+        let small = 0.25 * left_out / sets;
+        let mut likeliest = self.above(small);
+        let above: f64 = likeliest.iter().map(|e| e.weight).sum();
+        let floor = floor(likeliest.iter().map(|e| e.weight), left_out - (1.0 - above));
+        likeliest.retain(|e| e.weight >= floor);
         let none = self.prior.sets.faults();
-        let repaired: Vec<usize> = (0..none)
-            .filter(|fault| self.evidence.repaired[*fault])
-            .collect();
-        self.prior.sets.for_each_by_pair(|at, members| {
-            let weight = self.weights[at];
-            if weight > 0.0 && weight >= least {
-                visit(
-                    repaired
-                        .iter()
-                        .fold(members, |set, fault| without(set, *fault, none)),
-                    weight,
-                );
+        for fault in (0..none).filter(|fault| self.evidence.repaired[*fault]) {
+            for entry in &mut likeliest {
+                entry.members = without(entry.members, fault, none);
             }
-        });
+        }
+        likeliest
+    }
+
+    /// Every set above a probability, those that share their first two members together and by
+    /// their third.
+    fn above(&self, small: f64) -> Vec<Entry> {
+        let (sets, logs) = (&self.prior.sets, &self.log_weights);
+        let none = sets.faults();
+        let least = self.log_total + small.ln();
+        let mut found = Vec::with_capacity(logs.len() / 2);
+        let mut keep = |members, log: f64| {
+            if log > least {
+                let weight = (log - self.log_total).exp();
+                found.push(Entry { members, weight });
+            }
+        };
+        keep([none; 3], logs[0]);
+        for a in 0..none {
+            keep([a, none, none], logs[1 + a]);
+            for b in a + 1..none {
+                for (c, log) in (b + 1..).zip(&logs[sets.triples(a, b)]) {
+                    keep([a, b, c], *log);
+                }
+                keep([a, b, none], logs[sets.pair_row(a) + b]);
+            }
+        }
+        found
+    }
+
+    /// The posterior of a set; zero where the evidence is impossible.
+    fn weight(&self, at: usize) -> f64 {
+        if self.is_possible() {
+            (self.log_weights[at] - self.log_total).exp()
+        } else {
+            0.0
+        }
     }
 
     /// The numbering of sets in use.
@@ -269,55 +302,63 @@ impl Belief {
     }
 
     /// By set: its posterior.
-    pub(super) fn weights(&self) -> &[f64] {
-        &self.weights
+    pub(super) fn weights(&self) -> Vec<f64> {
+        (0..self.log_weights.len())
+            .map(|at| self.weight(at))
+            .collect()
     }
 }
 
-/// Normalised weights and the natural logarithm of their sum; all zero where every one is.
-fn softmax(log_weights: &[f64]) -> (Vec<f64>, f64) {
-    /// Below this distance from the largest, even 10^6 sets together stay under the last bit.
-    const NEGLIGIBLE: f64 = -60.0;
-    let largest = log_weights
-        .iter()
-        .copied()
-        .fold(f64::NEG_INFINITY, f64::max);
-    if largest == f64::NEG_INFINITY {
-        return (vec![0.0; log_weights.len()], largest);
-    }
-    let mut weights: Vec<f64> = log_weights
-        .iter()
-        .map(|log| {
-            if log - largest < NEGLIGIBLE {
-                0.0
-            } else {
-                (log - largest).exp()
-            }
-        })
-        .collect();
-    let total: f64 = weights.iter().sum();
-    for weight in &mut weights {
-        *weight /= total;
-    }
-    (weights, largest + total.ln())
-}
-
-/// By fault: the sum of the weights of the sets that hold it.
-fn marginals(sets: &Sets, weights: &[f64]) -> Vec<f64> {
+/// By fault: the probability of the sets that hold it; and the natural logarithm of the sum of all
+/// weights. All zero where every weight is.
+fn marginals(sets: &Sets, log_weights: &[f64]) -> (Vec<f64>, f64) {
     let none = sets.faults();
     let mut sums = vec![0.0; none];
+    let largest = largest(log_weights);
+    if largest == f64::NEG_INFINITY {
+        return (sums, largest);
+    }
+    let mut total = part(log_weights[0] - largest);
     for a in 0..none {
-        sums[a] += weights[1 + a];
+        let alone = part(log_weights[1 + a] - largest);
+        sums[a] += alone;
+        total += alone;
         for b in a + 1..none {
-            let row = sets.triple_row(a, b) + b + 1;
-            let mut with_pair = weights[sets.pair_row(a) + b];
-            for (sum, weight) in sums[b + 1..].iter_mut().zip(&weights[row..]) {
+            let mut with_pair = part(log_weights[sets.pair_row(a) + b] - largest);
+            let row = &log_weights[sets.triples(a, b)];
+            for (sum, log) in sums[b + 1..].iter_mut().zip(row) {
+                let weight = part(log - largest);
                 *sum += weight;
                 with_pair += weight;
             }
             sums[a] += with_pair;
             sums[b] += with_pair;
+            total += with_pair;
         }
     }
-    sums
+    for sum in &mut sums {
+        *sum /= total;
+    }
+    (sums, largest + total.ln())
+}
+
+/// A weight as a part of the largest one.
+fn part(log: f64) -> f64 {
+    /// Below this distance from the largest, even 10^6 sets together stay under the last bit.
+    const NEGLIGIBLE: f64 = -60.0;
+    if log < NEGLIGIBLE { 0.0 } else { log.exp() }
+}
+
+/// In several strands, which the processor follows at once.
+fn largest(logs: &[f64]) -> f64 {
+    let mut strands = [f64::NEG_INFINITY; 8];
+    let chunks = logs.chunks_exact(8);
+    let rest = chunks.remainder();
+    for chunk in chunks {
+        for (strand, log) in strands.iter_mut().zip(chunk) {
+            *strand = if *log > *strand { *log } else { *strand };
+        }
+    }
+    let all = strands.iter().chain(rest);
+    all.copied().fold(f64::NEG_INFINITY, f64::max)
 }

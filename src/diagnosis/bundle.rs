@@ -90,11 +90,12 @@ fn saving(
     let together: Vec<ObservationIx> = chosen.iter().copied().chain([extra]).collect();
     let after_chosen = opened(options.clone(), chosen);
     let after_all = opened(options.clone(), &together);
+    let reach = after_all.reach(&ground.prices);
     let mut at_once = ground.prices.observing(&together, options.open);
     let mut in_turn = ground.prices.observing(chosen, options.open);
     for (weight, frame) in branches {
         let forecast = ground.forecast(extra.at(), frame);
-        let knowing = acting_after(ground, frame, after_all.reach(), &forecast);
+        let knowing = acting_after(ground, frame, &reach, &forecast);
         let later = ground.prices.observing(&[extra], after_chosen.open) + knowing;
         at_once += weight * knowing;
         in_turn += weight * later.min(acting(ground, frame, &after_chosen).minutes);

@@ -130,6 +130,8 @@ pub struct Prices<'a> {
     access: Vec<f64>,
     /// By fault: minutes for repair and proof with everything open.
     bare_repair: Vec<f64>,
+    /// By fault: the chance that its repair succeeds.
+    success: Vec<f64>,
     observation_needs: Vec<Openings>,
     repair_needs: Vec<Openings>,
 }
@@ -152,6 +154,7 @@ impl<'a> Prices<'a> {
                 .iter()
                 .map(|fault| bare_repair(model, &fault.repair, &terms))
                 .collect(),
+            success: model.faults.iter().map(|f| f.repair.success).collect(),
             observation_needs: model
                 .observations
                 .iter()
@@ -163,6 +166,12 @@ impl<'a> Prices<'a> {
                 .map(|f| needs(&f.repair.openings))
                 .collect(),
         }
+    }
+
+    /// The chance that the repair of a fault succeeds.
+    #[must_use]
+    pub fn success(&self, fault: usize) -> f64 {
+        self.success[fault]
     }
 
     /// All openings an observation needs, parents included.

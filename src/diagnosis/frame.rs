@@ -1,7 +1,9 @@
 //! The belief as planning needs it: the sets present now that matter, and their marginals.
 
 use super::belief::Belief;
+use super::floor::floor;
 use super::forecast::Forecast;
+use super::sequence::Done;
 use super::sets::{Members, without};
 
 /// Planning leaves out the least likely sets, up to this much probability in all: expected minutes
@@ -46,10 +48,13 @@ struct Shared {
 pub struct Frame {
     faults: usize,
     runs: Vec<Shared>,
-    /// By pair of first members: one more than the position of its run, 0 where there is none.
-    run_of: Vec<u32>,
     /// Third member and probability.
     thirds: Vec<(u16, f64)>,
+    /// By pair of faults, row by row: whether any set holds both.
+    together: Vec<bool>,
+    /// By pair of first members: one more than the position of its run, 0 where there is none.
+    run_of: Vec<u32>,
+    healthy: f64,
     /// By fault: the probability that it is present.
     pub marginals: Vec<f64>,
 }
@@ -57,11 +62,7 @@ pub struct Frame {
 impl Frame {
     /// The belief with repaired faults taken out of every set; none where it is impossible.
     pub fn of(belief: &Belief) -> Option<Self> {
-        let floor = floor(belief.weights().iter().copied(), LEFT_OUT);
-        let mut entries = Vec::new();
-        belief.for_each_now(floor, |members, weight| {
-            entries.push(Entry { members, weight });
-        });
+        let mut entries = belief.likeliest_now(LEFT_OUT);
         if belief.is_anything_repaired() {
             merge(&mut entries);
         }
@@ -110,7 +111,8 @@ impl Frame {
 
     fn child(&self, mut entries: Vec<Entry>) -> Option<Self> {
         if entries.len() > FEW {
-            let floor = floor(entries.iter().map(|e| e.weight), LEFT_OUT_AHEAD);
+            let total: f64 = entries.iter().map(|e| e.weight).sum();
+            let floor = floor(entries.iter().map(|e| e.weight), LEFT_OUT_AHEAD * total);
             entries.retain(|e| e.weight >= floor);
         }
         Self::from_entries(self.faults, &entries)
@@ -125,8 +127,10 @@ impl Frame {
         let mut frame = Self {
             faults,
             runs: Vec::new(),
-            run_of: vec![0; (faults + 1) * (faults + 1)],
             thirds: Vec::with_capacity(entries.len()),
+            together: vec![false; (faults + 1) * (faults + 1)],
+            run_of: vec![0; (faults + 1) * (faults + 1)],
+            healthy: 0.0,
             marginals: vec![0.0; faults + 1],
         };
         for entry in entries {
@@ -141,27 +145,34 @@ impl Frame {
         Some(frame)
     }
 
-    fn add(&mut self, members: Members, weight: f64) {
-        let [a, b, c] = members.map(narrow);
-        self.thirds.push((c, weight));
-        self.marginals[usize::from(c)] += weight;
+    fn add(&mut self, [a, b, c]: Members, weight: f64) {
+        let pair = |x: usize, y: usize| x * (self.faults + 1) + y;
+        for pair in [pair(a, b), pair(a, c), pair(b, c)] {
+            self.together[pair] = true;
+        }
+        let run_of = pair(a, b);
+        let members = [narrow(a), narrow(b)];
+        self.thirds.push((narrow(c), weight));
+        self.marginals[c] += weight;
         let end = self.thirds.len();
         match self.runs.last_mut() {
-            Some(run) if run.members == [a, b] => {
+            Some(run) if run.members == members => {
                 run.end = end;
                 run.total += weight;
             }
             _ => {
                 self.runs.push(Shared {
-                    members: [a, b],
+                    members,
                     start: end - 1,
                     end,
                     total: weight,
                 });
-                let [a, b, _] = members;
-                self.run_of[a * (self.faults + 1) + b] =
+                self.run_of[run_of] =
                     u32::try_from(self.runs.len()).expect("fewer pairs than that");
             }
+        }
+        if a == self.faults {
+            self.healthy += weight;
         }
     }
 
@@ -184,21 +195,54 @@ impl Frame {
             .flat_map(move |run| run.sets.iter().map(move |set| entry(run.shared, *set)))
     }
 
+    /// The probability that nothing is wrong now.
+    pub fn healthy(&self) -> f64 {
+        self.healthy
+    }
+
+    /// The probability of all sets that hold a fault and otherwise only faults already repaired,
+    /// each times the chance that those are cured, and times a `chance` of its own.
+    pub fn left_with(&self, fault: usize, done: &[Done], chance: impl Fn(Members) -> f64) -> f64 {
+        let none = self.faults;
+        let weigh = |members: Members| match self.weight(ordered(members)) {
+            0.0 => 0.0,
+            weight => weight * chance(members),
+        };
+        let mut sum = weigh([fault, none, none]);
+        for (at, (other, success)) in done.iter().enumerate() {
+            if !self.are_together(fault, *other) {
+                continue;
+            }
+            let mut with_other = weigh([fault, *other, none]);
+            for (third, success) in &done[..at] {
+                if self.are_together(fault, *third) {
+                    with_other += success * weigh([fault, *other, *third]);
+                }
+            }
+            sum += success * with_other;
+        }
+        sum
+    }
+
+    fn are_together(&self, x: usize, y: usize) -> bool {
+        self.together[x.min(y) * (self.faults + 1) + x.max(y)]
+    }
+
     /// The probability of a set given in order, padded with the count of faults.
-    pub fn weight(&self, [a, b, c]: Members) -> f64 {
+    fn weight(&self, [a, b, c]: Members) -> f64 {
         let Some(at) = (self.run_of[a * (self.faults + 1) + b] as usize).checked_sub(1) else {
             return 0.0;
         };
         let run = &self.runs[at];
         let sets = &self.thirds[run.start..run.end];
-        sets.iter()
+        // Thirds ascend from b + 1 on: where none is left out, this is the place; otherwise before.
+        let latest = c.saturating_sub(b + 1).min(sets.len() - 1);
+        let not_after = sets[..=latest].iter().rev();
+        let found = not_after.skip_while(|(third, _)| usize::from(*third) > c);
+        found
+            .take(1)
             .find(|(third, _)| usize::from(*third) == c)
             .map_or(0.0, |(_, weight)| *weight)
-    }
-
-    /// The probability that nothing is wrong now.
-    pub fn healthy(&self) -> f64 {
-        self.weight([self.faults; 3])
     }
 
     /// The probability that something is wrong, and all of it among these faults.
@@ -219,6 +263,11 @@ impl Frame {
     }
 }
 
+fn ordered(mut members: Members) -> Members {
+    members.sort_unstable();
+    members
+}
+
 fn narrow(fault: usize) -> u16 {
     u16::try_from(fault).expect("a model holds fewer than 65,536 faults")
 }
@@ -233,23 +282,4 @@ fn merge(entries: &mut Vec<Entry>) {
         }
         same
     });
-}
-
-/// The weight below which all together stay under this part of the sum.
-///
-/// Weights are counted by their binary exponent, so that one pass suffices.
-fn floor(weights: impl Iterator<Item = f64>, left_out: f64) -> f64 {
-    const FRACTION_BITS: u32 = 52;
-    let exponent =
-        |weight: f64| usize::try_from(weight.to_bits() >> FRACTION_BITS).expect("eleven bits");
-    let mut by_exponent = vec![0.0; 2048];
-    weights.for_each(|weight| by_exponent[exponent(weight)] += weight);
-    let mut spare = left_out * by_exponent.iter().sum::<f64>();
-    let kept = by_exponent.iter().position(|mass| {
-        spare -= mass;
-        spare < 0.0
-    });
-    kept.map_or(f64::MIN_POSITIVE, |bits| {
-        f64::from_bits((bits.max(1) as u64) << FRACTION_BITS)
-    })
 }

@@ -64,11 +64,26 @@ impl Likelihood {
     pub fn deciders(&self, sets: &Sets, weights: &[f64]) -> Vec<f64> {
         let mut sums = vec![0.0; self.values.len()];
         let none = sets.faults();
-        let first = |x: usize, y: usize| if self.ranks[y] < self.ranks[x] { y } else { x };
-        sets.for_each(|at, [a, b, c]| {
-            let decides = first(first(none, a), first(b, c));
-            sums[decides] += weights[at];
-        });
+        let ranks = &self.ranks;
+        let first = |x: usize, y: usize| if ranks[y] < ranks[x] { y } else { x };
+        sums[none] += weights[0];
+        for a in 0..none {
+            sums[first(none, a)] += weights[1 + a];
+            for b in a + 1..none {
+                let first_two = first(first(none, a), b);
+                let mut decided = weights[sets.pair_row(a) + b];
+                let row = &weights[sets.triples(a, b)];
+                for ((sum, rank), weight) in sums[b + 1..].iter_mut().zip(&ranks[b + 1..]).zip(row)
+                {
+                    if *rank < ranks[first_two] {
+                        *sum += weight;
+                    } else {
+                        decided += weight;
+                    }
+                }
+                sums[first_two] += decided;
+            }
+        }
         sums
     }
 

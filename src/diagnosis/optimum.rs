@@ -5,7 +5,7 @@
 
 use super::cost::{Openings, Prices};
 use super::plan::Situation;
-use super::sequence::{Case, Options};
+use super::sequence::{Case, Done, Options};
 use super::sets::{Members, Sets, without};
 use crate::knowledge::model::{FaultIx, ObservationIx};
 use std::collections::BTreeMap;
@@ -34,9 +34,9 @@ pub fn optimum(situation: &Situation) -> Option<f64> {
     }
     let sets = situation.belief.sets();
     let mut weights = vec![0.0; sets.count()];
-    situation.belief.for_each_now(0.0, |members, weight| {
-        weights[sets.position(members)] += weight;
-    });
+    for set in situation.belief.likeliest_now(0.0) {
+        weights[sets.position(set.members)] += set.weight;
+    }
     let mut members = Vec::with_capacity(sets.count());
     sets.for_each(|_, set| members.push(set));
     let mine =
@@ -191,13 +191,28 @@ impl Search<'_> {
             repairs: self.repairs_left(state),
             open: state.open,
         };
-        let weight = |members| state.weights[self.sets.position(members)];
+        let left_with = |fault: usize, done: &[Done]| {
+            let mut cured = vec![0.0; none + 1];
+            cured[none] = 1.0;
+            for (fault, success) in done {
+                cured[*fault] = *success;
+            }
+            let others = |set: &Members| -> f64 {
+                let other = set.iter().filter(|f| **f != fault);
+                other.map(|f| cured[*f]).product()
+            };
+            let weighed = self.members.iter().zip(&state.weights);
+            let holding = weighed.filter(|(set, _)| set.contains(&fault));
+            holding.map(|(set, weight)| weight * others(set)).sum()
+        };
         let case = Case {
             total: state.weights.iter().sum(),
             marginals: &marginals[..none],
-            weight,
+            healthy: state.weights[0],
+            left_with,
         };
-        case.course(&self.prices, options.reach(), None).minutes
+        let reach = options.reach(&self.prices);
+        case.course(&self.prices, &reach, None).minutes
     }
 
     /// No policy takes less: each fault present must be repaired, or left to a shop.

@@ -5,7 +5,6 @@
 //! handing over is cheaper than going on.
 
 use super::cost::{Openings, Prices};
-use super::sets::Members;
 use crate::knowledge::model::FaultIx;
 
 /// A fault less probable than this has no place in the order: it is left to handing over.
@@ -23,38 +22,49 @@ pub struct Options {
 }
 
 /// What counts while nothing further is observed.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Reach<'a> {
     /// Repairs the rider may still do.
-    pub repairs: &'a [usize],
+    repairs: &'a [usize],
     /// What is already open.
-    pub open: Openings,
+    open: Openings,
+    /// By repair: what it takes with that open.
+    minutes: Vec<f64>,
 }
 
 impl Options {
     /// The repairs, once these openings are open too.
-    pub fn once_open(&self, needs: Openings) -> Reach<'_> {
+    pub fn once_open(&self, prices: &Prices, needs: Openings) -> Reach<'_> {
+        let open = self.open.and(needs);
+        let minutes = |fault: &usize| prices.repairing(FaultIx::from(*fault), open);
         Reach {
             repairs: &self.repairs,
-            open: self.open.and(needs),
+            open,
+            minutes: self.repairs.iter().map(minutes).collect(),
         }
     }
 
     /// The repairs, with what is open now.
-    pub fn reach(&self) -> Reach<'_> {
-        self.once_open(Openings::default())
+    pub fn reach(&self, prices: &Prices) -> Reach<'_> {
+        self.once_open(prices, Openings::default())
     }
 }
 
 /// A distribution over sets of faults, not necessarily normalised.
-pub struct Case<'a, M: Fn(Members) -> f64> {
+pub struct Case<'a, C: Fn(usize, &[Done]) -> f64> {
     /// Sum of all weights.
     pub total: f64,
     /// By fault: sum of the weights of the sets that hold it.
     pub marginals: &'a [f64],
-    /// The weight of a set.
-    pub weight: M,
+    /// The weight of the empty set.
+    pub healthy: f64,
+    /// The summed weights of the sets that hold a fault and otherwise only faults already repaired,
+    /// each times the chance that those are cured.
+    pub left_with: C,
 }
+
+/// A fault already repaired, and the chance that the repair was a success.
+pub type Done = (usize, f64);
 
 /// Repairs in order, then handing over.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,12 +75,12 @@ pub struct Course {
     pub repairs: Vec<usize>,
 }
 
-impl<M: Fn(Members) -> f64> Case<'_, M> {
+impl<C: Fn(usize, &[Done]) -> f64> Case<'_, C> {
     /// The best course, beginning with `first` if given.
     ///
     /// Handing over is weighed after every repair. Going on ends where what has been spent alone is
     /// more than the best course found, since no longer one can then win.
-    pub fn course(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Course {
+    pub fn course(&self, prices: &Prices, reach: &Reach, first: Option<usize>) -> Course {
         let mut walk = self.walk(prices, reach, first);
         let mut spent = 0.0;
         let mut best = (prices.handing_over(self.total, walk.faults), 0);
@@ -90,24 +100,27 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
             }
             next = None;
         }
-        walk.done.truncate(best.1);
+        let repairs = walk.done[..best.1].iter().map(|done| done.0);
         Course {
             minutes: best.0,
-            repairs: walk.done,
+            repairs: repairs.collect(),
         }
     }
 
-    fn walk(&self, prices: &Prices, reach: Reach, first: Option<usize>) -> Walk {
+    fn walk(&self, prices: &Prices, reach: &Reach, first: Option<usize>) -> Walk {
         let least = UNLIKELY * self.total;
-        let likely = |fault: &&usize| self.marginals[**fault] > least || first == Some(**fault);
-        let entry = |fault: &usize| Left {
-            fault: *fault,
-            probability: self.marginals[*fault],
-            success: prices.model.faults[*fault].repair.success,
-            minutes: prices.repairing(FaultIx::from(*fault), reach.open),
-        };
         let mut left = Vec::with_capacity(reach.repairs.len());
-        left.extend(reach.repairs.iter().filter(likely).map(entry));
+        for (&fault, &minutes) in reach.repairs.iter().zip(&reach.minutes) {
+            let probability = self.marginals[fault];
+            if probability > least || first == Some(fault) {
+                left.push(Left {
+                    fault,
+                    probability,
+                    cures: probability * prices.success(fault),
+                    minutes,
+                });
+            }
+        }
         Walk {
             unsolved: self.total,
             faults: self.marginals.iter().sum(),
@@ -117,32 +130,18 @@ impl<M: Fn(Members) -> f64> Case<'_, M> {
         }
     }
 
-    /// Does the repair: sets all of whose faults are repaired are solved. That nothing was wrong at
-    /// all shows at the first proof.
+    /// Does the repair: sets all of whose faults are cured are solved. That nothing was wrong at all
+    /// shows at the first proof.
     fn repair(&self, prices: &Prices, walk: &mut Walk, at: usize) {
-        let none = self.marginals.len();
-        let Left {
-            fault,
-            success,
-            probability,
-            ..
-        } = walk.left.remove(at);
-        let other_success = |fault: usize| prices.model.faults[fault].repair.success;
+        let Left { fault, cures, .. } = walk.left.remove(at);
         if walk.done.is_empty() {
-            walk.unsolved -= (self.weight)([none; 3]);
+            walk.unsolved -= self.healthy;
         }
-        let mut solved = (self.weight)([fault, none, none]);
-        for (at, other) in walk.done.iter().enumerate() {
-            let mut with_other = (self.weight)(ordered([fault, *other, none]));
-            for third in &walk.done[..at] {
-                let all_three = (self.weight)(ordered([fault, *other, *third]));
-                with_other += other_success(*third) * all_three;
-            }
-            solved += other_success(*other) * with_other;
-        }
-        walk.unsolved = (walk.unsolved - success * solved).max(0.0);
-        walk.faults = (walk.faults - success * probability).max(0.0);
-        walk.done.push(fault);
+        let success = prices.success(fault);
+        let solved = success * (self.left_with)(fault, &walk.done);
+        walk.unsolved = (walk.unsolved - solved).max(0.0);
+        walk.faults = (walk.faults - cures).max(0.0);
+        walk.done.push((fault, success));
         walk.open_up(prices, prices.repair_needs(FaultIx::from(fault)));
     }
 }
@@ -154,7 +153,7 @@ struct Walk {
     /// Faults expected to be left, times the sum of the weights.
     faults: f64,
     open: Openings,
-    done: Vec<usize>,
+    done: Vec<Done>,
     left: Vec<Left>,
 }
 
@@ -163,7 +162,8 @@ struct Left {
     fault: usize,
     /// Weight of the sets that hold the fault.
     probability: f64,
-    success: f64,
+    /// The same times the chance that the repair succeeds.
+    cures: f64,
     /// What it takes with what is open now.
     minutes: f64,
 }
@@ -171,14 +171,16 @@ struct Left {
 impl Walk {
     /// Which of the repairs left has most probability for its cost; none where none can help.
     fn most_efficient(&self, prices: &Prices) -> Option<usize> {
-        let mut best = (0.0, None);
+        let mut best = None;
+        let (mut best_cures, mut best_price) = (0.0, 1.0);
         for (at, left) in self.left.iter().enumerate() {
-            let efficiency = left.probability * left.success / self.price(prices, left);
-            if efficiency > best.0 {
-                best = (efficiency, Some(at));
+            let price = self.price(prices, left);
+            // The quotients compared without dividing, which would be most of the work.
+            if left.cures * best_price > best_cures * price {
+                (best_cures, best_price, best) = (left.cures, price, Some(at));
             }
         }
-        best.1
+        best
     }
 
     /// What the repair adds to the expected minutes when it is next.
@@ -196,9 +198,4 @@ impl Walk {
             left.minutes = prices.repairing(FaultIx::from(left.fault), self.open);
         }
     }
-}
-
-fn ordered(mut members: Members) -> Members {
-    members.sort_unstable();
-    members
 }

@@ -1,5 +1,7 @@
 //! Every set of at most three faults, numbered densely: none, then ones, pairs, triples.
 
+use std::ops::Range;
+
 /// The most faults a set may hold.
 pub const LARGEST: usize = 3;
 
@@ -62,6 +64,12 @@ impl Sets {
         self.triple_rows[a * self.faults + b]
     }
 
+    /// Where the triples that begin with `a`, `b` stand, by their third; `a` is below `b`.
+    pub fn triples(&self, a: usize, b: usize) -> Range<usize> {
+        let row = self.triple_row(a, b);
+        row + b + 1..row + self.faults
+    }
+
     /// Where a set stands.
     pub fn position(&self, [a, b, c]: Members) -> usize {
         match (a == self.faults, b == self.faults, c == self.faults) {
@@ -86,22 +94,6 @@ impl Sets {
         }
         for a in 0..none {
             for b in a + 1..none {
-                let row = self.triple_row(a, b);
-                for c in b + 1..none {
-                    visit(row + c, [a, b, c]);
-                }
-            }
-        }
-    }
-
-    /// Calls `visit` with every set, those that share their first two members together.
-    pub fn for_each_by_pair(&self, mut visit: impl FnMut(usize, Members)) {
-        let none = self.faults;
-        visit(0, [none; LARGEST]);
-        for a in 0..none {
-            visit(1 + a, [a, none, none]);
-            for b in a + 1..none {
-                visit(self.pair_rows[a] + b, [a, b, none]);
                 let row = self.triple_row(a, b);
                 for c in b + 1..none {
                     visit(row + c, [a, b, c]);
@@ -148,12 +140,11 @@ mod tests {
                 next += 1;
             });
             assert_eq!((next, sets.count()), (count, count));
-            let mut visited = vec![false; count];
-            sets.for_each_by_pair(|at, members| {
-                assert_eq!(sets.position(members), at);
-                visited[at] = true;
-            });
-            assert!(visited.iter().all(|visited| *visited));
+            for (a, b) in (0..faults).flat_map(|a| (a + 1..faults).map(move |b| (a, b))) {
+                let thirds: Vec<usize> =
+                    (b + 1..faults).map(|c| sets.position([a, b, c])).collect();
+                assert_eq!(sets.triples(a, b).collect::<Vec<_>>(), thirds);
+            }
         }
     }
 

@@ -4,7 +4,7 @@ use super::forecast::Forecast;
 use super::frame::Frame;
 use super::ground::Ground;
 use super::plan::Step;
-use super::sequence::{Case, Course, Options, Reach};
+use super::sequence::{Case, Course, Done, Options, Reach};
 use crate::knowledge::model::{FaultIx, ObservationIx};
 
 /// A step with its price and what is left to do after it.
@@ -37,7 +37,8 @@ const FINALISTS: usize = 6;
 
 /// Repairing at once, without another look.
 pub fn acting(ground: &Ground, frame: &Frame, options: &Options) -> Course {
-    case(frame).course(&ground.prices, options.reach(), None)
+    let prices = &ground.prices;
+    case(frame).course(prices, &options.reach(prices), None)
 }
 
 /// All next steps, acting ones first, looking one step ahead.
@@ -110,16 +111,14 @@ pub fn options_after(ground: &Ground, options: &Options, observation: usize) -> 
 }
 
 /// Expected minutes of repairing, summed over the outcomes of an observation.
-pub fn acting_after(ground: &Ground, frame: &Frame, reach: Reach, seen: &Forecast) -> f64 {
+pub fn acting_after(ground: &Ground, frame: &Frame, reach: &Reach, seen: &Forecast) -> f64 {
     let outcome = |(at, total): (usize, &f64)| {
-        let weight = |members| match frame.weight(members) {
-            0.0 => 0.0,
-            weight => weight * seen.chance(members, at),
-        };
+        let chance = |members| seen.chance(members, at);
         let case = Case {
             total: *total,
             marginals: seen.joint(at),
-            weight,
+            healthy: frame.healthy() * chance([frame.faults(); 3]),
+            left_with: |fault, done: &[Done]| frame.left_with(fault, done, chance),
         };
         case.course(&ground.prices, reach, None).minutes
     };
@@ -147,10 +146,11 @@ fn observation_offer(ground: &Ground, frame: &Frame, options: &Options, at: usiz
     let observation = ObservationIx::from(at);
     let forecast = ground.forecast(at, frame);
     let needs = ground.prices.observation_needs(observation);
+    let reach = options.once_open(&ground.prices, needs);
     Offer {
         step: Step::Observe(observation),
         cost: ground.prices.observing(&[observation], options.open),
-        left: acting_after(ground, frame, options.once_open(needs), &forecast),
+        left: acting_after(ground, frame, &reach, &forecast),
     }
 }
 
@@ -160,7 +160,7 @@ fn repair_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) ->
     let needless = (1.0 - frame.marginals[at]) * prices.terms.wrong_repair_minutes;
     let cost = prices.repairing(fault, options.open) + needless;
     let total = case(frame)
-        .course(prices, options.reach(), Some(at))
+        .course(prices, &options.reach(prices), Some(at))
         .minutes;
     Offer {
         step: Step::Repair(fault),
@@ -169,10 +169,11 @@ fn repair_offer(ground: &Ground, frame: &Frame, options: &Options, at: usize) ->
     }
 }
 
-fn case(frame: &Frame) -> Case<'_, impl Fn([usize; 3]) -> f64 + '_> {
+fn case(frame: &Frame) -> Case<'_, impl Fn(usize, &[Done]) -> f64 + '_> {
     Case {
         total: 1.0,
         marginals: &frame.marginals,
-        weight: |members| frame.weight(members),
+        healthy: frame.healthy(),
+        left_with: |fault, done: &[Done]| frame.left_with(fault, done, |_| 1.0),
     }
 }

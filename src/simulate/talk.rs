@@ -23,8 +23,10 @@ pub(super) struct Told {
     pub(super) repairs: Vec<FaultId>,
     /// The first fault that was to be repaired, or the leading one where a shop took over.
     pub(super) first_named: Option<FaultId>,
-    /// The leading suspect when a shop took over.
-    pub(super) left_to_shop: Option<FaultId>,
+    /// The suspects named when a shop took over, likeliest first.
+    pub(super) named_to_shop: Vec<FaultId>,
+    /// Results asked for a second time because they fitted the others badly.
+    pub(super) asked_again: u32,
     pub(super) handed_over: bool,
     pub(super) finished: bool,
     pub(super) minutes: f64,
@@ -64,6 +66,7 @@ pub(super) fn talk(
         told.watch(knowledge, rider.bike.model, &state, &reply);
     }
     told.minutes = state.minutes;
+    told.asked_again = u32::try_from(state.repeated.len()).unwrap_or(u32::MAX);
     told.repairs.clone_from(&state.repaired);
     told
 }
@@ -74,7 +77,8 @@ impl Told {
         self.handed_over = reply.phase == Phase::HandedOver;
         self.finished = self.handed_over || reply.phase == Phase::Closed;
         if self.handed_over {
-            self.left_to_shop = reply.suspects.first().map(|suspect| suspect.fault.clone());
+            let named = reply.suspects.iter().map(|suspect| suspect.fault.clone());
+            self.named_to_shop = named.collect();
         }
         if self.first_named.is_none() {
             let repair = (reply.step.kind == NextKind::Repair)
@@ -82,7 +86,7 @@ impl Told {
                 .flatten();
             self.first_named = repair
                 .map(|id| id.as_str().into())
-                .or_else(|| self.left_to_shop.clone());
+                .or_else(|| self.named_to_shop.first().cloned());
         }
     }
 }

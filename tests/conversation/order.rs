@@ -63,6 +63,7 @@ fn no_rider_is_asked_to_work_without_every_condition_confirmed() {
         riders: 15,
         seed: 7,
         slips: 0.05,
+        faults: 1,
         doubles: 0.3,
     };
     let score = simulate(&KNOWLEDGE, &plan, &|_| ());

@@ -1,6 +1,7 @@
 //! What a policy is expected to cost, over everything that may happen: no chance is drawn.
 
 use floatbowl::diagnosis::cost::{Openings, Prices};
+use floatbowl::diagnosis::doubt::doubting_repairs;
 use floatbowl::diagnosis::{Belief, Choice, Depth, Finding, Situation, Terms};
 use floatbowl::knowledge::model::{
     Cause, FaultIx, Model, Observation, ObservationIx, ObservationKind, OpeningIx, Outcome,
@@ -75,9 +76,10 @@ impl<P: Fn(&Situation) -> Choice> Trial<'_, P> {
         if mass < 1e-6 {
             return self.handing_over(node);
         }
-        let belief = Belief::given(self.model, &node.findings);
+        let (model, findings) = doubting_repairs(self.model, &node.findings);
+        let belief = Belief::given(&model, &findings);
         let choice = (self.policy)(&Situation {
-            model: self.model,
+            model: &model,
             belief: &belief,
             open: &node.open,
             observations: &node.observations,
@@ -132,18 +134,25 @@ impl<P: Fn(&Situation) -> Choice> Trial<'_, P> {
     fn repair(&self, node: &Node, fault: FaultIx) -> f64 {
         let prices = self.prices();
         let open = Openings::with_parents(self.model, &node.open);
+        let success = self.model.faults[fault.at()].repair.success;
         let mut next = node.clone();
+        next.weights.clear();
         let mut minutes = 0.0;
-        for (set, weight) in &mut next.weights {
-            let needless = if set.contains(&fault) {
+        for (set, weight) in &node.weights {
+            let present = set.contains(&fault);
+            let needless = if present {
                 0.0
             } else {
                 self.terms.wrong_repair_minutes
             };
             minutes += *weight * (prices.repairing(fault, open) + needless);
-            set.retain(|present| *present != fault);
+            let cured = if present { *weight * success } else { 0.0 };
+            let rest = set.iter().copied().filter(|other| *other != fault);
+            next.weights.push((rest.collect(), cured));
+            next.weights.push((set.clone(), weight - cured));
         }
-        next.weights.retain(|(set, _)| !set.is_empty());
+        next.weights
+            .retain(|(set, weight)| !set.is_empty() && *weight > 0.0);
         next.findings.push(Finding::Repaired(fault));
         next.findings.push(hard(self.model, self.proof, 1));
         next.open = open.and(prices.repair_needs(fault)).iter().collect();

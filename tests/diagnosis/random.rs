@@ -96,6 +96,16 @@ pub fn small(seed: u64) -> Model {
     model
 }
 
+/// As [`small`], with every other repair a failure up to three times in ten.
+pub fn small_and_unsure(seed: u64) -> Model {
+    let mut model = small(seed);
+    let dice = &mut Dice::of(seed + 500);
+    for fault in model.faults.iter_mut().step_by(2) {
+        fault.repair.success = dice.between(0.7, 1.0);
+    }
+    model
+}
+
 /// A model like a fuel system's: faults along three paths that share a part, observations along
 /// the paths that see every fault upstream, and a complaint that every fault may bring about.
 pub fn system(seed: u64, faults: usize, looks: usize) -> Model {
