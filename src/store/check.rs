@@ -49,7 +49,10 @@ pub(super) fn some(ledger: &Ledger, conversations: &[ConversationId]) -> Verdict
             }
             // Forgotten in the meantime.
             Err(_) if ledger.slot(*conversation) == Ok(None) => verdict.conversations -= 1,
-            Err(error) => verdict.problems.push(plain(&error)),
+            Err(error) => {
+                ledger.engine().doubt();
+                verdict.problems.push(plain(&error));
+            }
         }
     }
     verdict

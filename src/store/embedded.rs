@@ -15,6 +15,7 @@ use super::segment;
 use sled::transaction::{
     ConflictableTransactionError, TransactionError, Transactional, TransactionalTree,
 };
+use std::cell::Cell;
 use std::fmt::Display;
 use std::fs::{File, TryLockError};
 use std::io;
@@ -44,6 +45,8 @@ pub struct Embedded {
     seal: Option<Seal>,
     crashed: bool,
     broken: bool,
+    /// Whether something read was damaged: without a seal, the next opening keeps a copy.
+    doubted: Cell<bool>,
     /// Held until the seal is written.
     _lock: File,
 }
@@ -104,6 +107,7 @@ impl Embedded {
             seal,
             crashed,
             broken: false,
+            doubted: Cell::new(false),
             _lock: lock,
         })
     }
@@ -125,6 +129,7 @@ impl Embedded {
             seal: None,
             crashed: true,
             broken: true,
+            doubted: Cell::new(true),
             _lock: lock,
         })
     }
@@ -171,7 +176,7 @@ impl Embedded {
 impl Drop for Embedded {
     fn drop(&mut self) {
         let closed = self.open.take().map_or(Ok(()), Open::close);
-        if self.broken {
+        if self.broken || self.doubted.get() {
             return;
         }
         let (seal, database) = (self.folder.seal(), self.folder.database());
@@ -261,6 +266,10 @@ fn perform(
 }
 
 impl Engine for Embedded {
+    fn doubt(&self) {
+        self.doubted.set(true);
+    }
+
     fn apply(&mut self, batch: &Batch) -> Result<Applied, StoreError> {
         let trees = self.parts().trees.as_slice();
         match trees.transaction(|trees| perform(trees, batch)) {

@@ -139,4 +139,7 @@ pub trait Engine: Send {
     /// # Errors
     /// When the medium fails or is damaged, or as `visit` says.
     fn scan(&self, tree: Tree, prefix: &[u8], visit: Visit<'_>) -> Result<(), StoreError>;
+
+    /// Something read was not what was written: what there is now must not be vouched for.
+    fn doubt(&self) {}
 }

@@ -79,6 +79,9 @@ impl Owner {
         let (answer, answered) = oneshot::channel();
         let work = move |ledger: &mut Ledger| -> Release {
             let result = work(ledger);
+            if let Err(StoreError::Damaged { .. }) = result {
+                ledger.engine().doubt();
+            }
             Box::new(move |failure| {
                 let result = failure.map_or(result, |failure| Err(failure.clone()));
                 // Nobody waits any more: the asker was cancelled, the work is done all the same.
