@@ -5,17 +5,18 @@ use super::answer::{answer, needs_plain_yes};
 use super::compose::compose;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Terms, Topic};
-use super::gates::{denied, left_behind};
+use super::gates::{demands, denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
 use super::intake::settle;
-use super::menu::{FORGET, PERSON, READY, START_OVER};
+use super::menu::{FORGET, PERSON, READY, START_OVER, targets};
 use super::state::{End, State};
 use super::uptake::facts;
 use super::{explain, state};
 use crate::diagnosis::Choice;
 use crate::knowledge::Knowledge;
 use crate::reply::{Line, Means, Reply, wording};
+use std::collections::BTreeSet;
 
 /// Opens a conversation: the greeting, with what this is and is not.
 #[must_use]
@@ -67,7 +68,8 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
         insight = Insight::of(&draft.state, knowledge);
     }
     let mut agenda = next(&draft.state, knowledge, insight.as_ref());
-    let left = left_behind(&draft.state, knowledge, &agenda.step);
+    let mut left = begun_beside(&draft, &agenda.step);
+    left.extend(left_behind(&draft.state, knowledge, &agenda.step));
     if !left.is_empty() {
         for event in left {
             draft.record(event);
@@ -79,6 +81,24 @@ fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
     }
     let events = draft.events.clone();
     (events, compose(draft, &agenda, insight.as_ref()))
+}
+
+/// Where checks were asked for together and not all are answered, the others may have been begun: what
+/// they open counts as open, so that it is put back.
+fn begun_beside(draft: &Draft<'_>, next: &Step) -> Vec<Event> {
+    let answered = |event: &Event| matches!(event, Event::Found(found) if found.asked);
+    match &draft.state.table {
+        Some(step @ Step::Observe(ids))
+            if ids.len() > 1 && step != next && draft.events.iter().any(answered) =>
+        {
+            let openings = targets(step)
+                .into_iter()
+                .flat_map(|target| demands(&draft.state, draft.knowledge, &target).openings);
+            let openings: BTreeSet<_> = openings.collect();
+            openings.into_iter().map(Event::AccessOpened).collect()
+        }
+        _ => Vec::new(),
+    }
 }
 
 /// What was only skipped, or barred by the place, is offered once more before the case is handed over.
