@@ -240,10 +240,12 @@ pub fn reopened_by(knowledge: &Knowledge, demands: &Demands) -> Vec<Event> {
 }
 
 /// What must be confirmed anew because the work on the table gives way to another step: half done or
-/// not begun, its own conditions held for it alone, and fuel it opens may lie open.
+/// not begun, its own conditions held for it alone, and fuel it opens may lie open. So it is with
+/// conditions that were just confirmed for a step that is then not taken.
 #[must_use]
 pub fn left_behind(state: &State, knowledge: &Knowledge, next: &Step) -> Vec<Event> {
     let left = match &state.table {
+        Some(Step::Clear { gates, .. }) => return confirmed_in_vain(state, knowledge, gates, next),
         Some(step @ (Step::Observe(_) | Step::Repair(_) | Step::Prove(_))) if step != next => {
             targets(step)
         }
@@ -256,4 +258,26 @@ pub fn left_behind(state: &State, knowledge: &Knowledge, next: &Step) -> Vec<Eve
     events
         .filter(|event| !matches!(event, Event::GateReopened(gate) if open(gate)))
         .collect()
+}
+
+/// Conditions of a single step that were confirmed for one that is not the next, unless the next needs
+/// them as well.
+fn confirmed_in_vain(
+    state: &State,
+    knowledge: &Knowledge,
+    confirmed: &[GateId],
+    next: &Step,
+) -> Vec<Event> {
+    let needed: Vec<GateId> = targets(next)
+        .iter()
+        .flat_map(|target| demands(state, knowledge, target).gates)
+        .collect();
+    let in_vain = confirmed.iter().filter(|gate| {
+        let of_step = knowledge
+            .gate(gate)
+            .is_some_and(|gate| gate.scope == GateScope::Step);
+        let holds = state.gates.get(gate) == Some(&GateAnswer::Holds);
+        of_step && holds && !needed.contains(gate)
+    });
+    in_vain.cloned().map(Event::GateReopened).collect()
 }
