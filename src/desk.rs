@@ -13,8 +13,10 @@
 //! Deliberately absent: what a message means ([`Dialogue`] knows), how a reply looks (the channel
 //! knows), the time and the ids of new conversations ([`Given`] brings them).
 
+mod assistant;
 mod consent;
 mod lane;
+mod look;
 mod parting;
 mod tend;
 pub mod words;
@@ -24,9 +26,11 @@ use crate::reply::Reply;
 use crate::store::name::{Address, ConversationId, MessageId, Rider, Status};
 use crate::store::problem::StoreError;
 use crate::store::{Before, Entry, Home, Kept, Outgoing, Store};
+pub use assistant::Assistant;
 pub use consent::asks_consent;
 use jiff::Timestamp;
 use lane::Lanes;
+pub use look::{End, Waiting};
 pub use tend::{REST_DAYS, SILENT_HOURS, Tended};
 
 /// Whoever decides what is said. Pure: the same log and message give the same answer.
@@ -41,6 +45,11 @@ pub trait Dialogue: Send + Sync {
 
     /// What is on the table in a conversation, said again. Nothing happens by it.
     fn resume(&self, log: &[Logged]) -> Reply;
+
+    /// What would happen if this were said. Nothing does.
+    fn imagine(&self, log: &[Logged], incoming: &Incoming) -> Vec<Event> {
+        self.advance(log, incoming).0
+    }
 }
 
 /// What the desk does not make up itself.
@@ -102,6 +111,8 @@ pub struct Standing {
     pub turn: Turn,
     /// When anything last happened in it.
     pub last: Timestamp,
+    /// How it ended, if it did.
+    pub end: Option<End>,
     /// What is on the table: the greeting, or what the dialogue says on coming back.
     pub reply: Reply,
 }
@@ -197,15 +208,18 @@ impl<D: Dialogue> Desk<D> {
         } else {
             None
         };
+        let log = log(kept);
+        let end = look::end(&log, status);
         let reply = match greeting {
             Some(greeting) => greeting.reply,
-            None => self.dialogue.resume(&log(kept)),
+            None => self.dialogue.resume(&log),
         };
         Ok(Some(Standing {
             conversation,
             status,
             turn,
             last: last.at,
+            end,
             reply,
         }))
     }

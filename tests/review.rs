@@ -97,8 +97,8 @@ fn a_volunteer_reads_what_the_rider_or_else_the_group_allows() {
             open,
             ..Setting::default()
         };
-        assert_eq!(may_read(consent, Status::HandedOver, setting), handed_over);
-        assert_eq!(may_read(consent, Status::Closed, setting), closed);
+        assert_eq!(may_read(consent, Status::HandedOver, &setting), handed_over);
+        assert_eq!(may_read(consent, Status::Closed, &setting), closed);
     }
     assert_eq!(Setting::default().open, HandedOver);
     assert_eq!(Setting::default().retention_days, 180);

@@ -65,7 +65,10 @@ async fn everything_comes_back_as_it_was() {
         retention_days: 90,
         ..Setting::default()
     };
-    desk.store().set(Group::new("c/g"), setting).await.unwrap();
+    desk.store()
+        .set(Group::new("c/g"), setting.clone())
+        .await
+        .unwrap();
     let bytes = backup(desk.store()).await;
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("data");

@@ -4,11 +4,11 @@ use super::door::Door;
 use super::{Failure, data};
 use crate::channel::terminal::{self, Setting};
 use crate::conversation::event::{Event, Incoming, Logged, Terms};
-use crate::conversation::{State, advance, open, resume};
-use crate::desk::{Desk, Dialogue, Given};
+use crate::conversation::{State, advance, open};
+use crate::desk::{Assistant, Desk, Given};
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{KitId, SystemId};
-use crate::reply::{Reply, view};
+use crate::reply::view;
 use crate::review::learning;
 use crate::store::Store;
 use clap::Args;
@@ -41,23 +41,6 @@ pub(super) struct Chat {
     /// Folder where conversations are kept.
     #[arg(long, value_name = "DIR")]
     data: Option<PathBuf>,
-}
-
-/// The conversation as the desk and the terminal see it.
-struct Assistant(Knowledge);
-
-impl Dialogue for Assistant {
-    fn open(&self, terms: &Terms) -> (Vec<Event>, Reply) {
-        open(terms, &self.0)
-    }
-
-    fn advance(&self, log: &[Logged], incoming: &Incoming) -> (Vec<Event>, Reply) {
-        advance(&State::fold(log), incoming, &self.0)
-    }
-
-    fn resume(&self, log: &[Logged]) -> Reply {
-        resume(&State::fold(log), &self.0)
-    }
 }
 
 pub(super) fn run(chat: &Chat, folder: Option<&Path>) -> Result<(), Failure> {

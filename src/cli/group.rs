@@ -68,8 +68,9 @@ impl OverStore for Command {
                 retention_days: retention_days.unwrap_or(setting.retention_days),
                 nudge: nudge.unwrap_or(setting.nudge),
                 open: open.map_or(setting.open, openness),
+                ..setting
             };
-            wait(world.store.set(name, setting))??;
+            wait(world.store.set(name, setting.clone()))??;
         }
         let text = serde_json::to_string(&setting).map_err(std::io::Error::from)?;
         writeln!(out, "{group}: {text}")?;

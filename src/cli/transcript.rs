@@ -178,7 +178,7 @@ fn past(world: &World<'_>, id: ConversationId) -> Result<Option<(Past, bool)>, F
         return Ok(None);
     };
     let setting = wait(world.store.setting(home.address.group()))??;
-    let may = may_read(past.consent(), past.status, setting);
+    let may = may_read(past.consent(), past.status, &setting);
     Ok(Some((past, may)))
 }
 

@@ -58,7 +58,7 @@ fn is_not_understood(seen: &Seen) -> bool {
 /// Whether a volunteer may read a conversation: the rider said yes, or the group's setting allows it
 /// and the rider did not say no.
 #[must_use]
-pub fn may_read(consent: Option<bool>, status: Status, setting: Setting) -> bool {
+pub fn may_read(consent: Option<bool>, status: Status, setting: &Setting) -> bool {
     match (consent, setting.open) {
         (Some(yes), _) => yes,
         (None, Openness::Nothing) => false,

@@ -87,7 +87,7 @@ impl Store {
     /// When the medium fails.
     pub async fn set(&self, group: Group, setting: Setting) -> Result<(), StoreError> {
         self.owner
-            .write(move |ledger| setting::set(ledger, &group, setting))
+            .write(move |ledger| setting::set(ledger, &group, &setting))
             .await
     }
 

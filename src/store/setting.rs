@@ -5,6 +5,7 @@ use super::ledger::Ledger;
 use super::name::Group;
 use super::problem::StoreError;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// Days a conversation is kept after its last turn, unless the group says otherwise.
 pub const RETENTION_DAYS: u16 = 180;
@@ -22,7 +23,7 @@ pub enum Openness {
 }
 
 /// What a group allows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Setting {
     /// Days a conversation is kept after its last turn.
@@ -31,6 +32,9 @@ pub struct Setting {
     pub nudge: bool,
     /// What volunteers may read without the rider's consent.
     pub open: Openness,
+    /// What the channel itself keeps for the group, in its own words.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub channel: BTreeMap<String, String>,
 }
 
 impl Default for Setting {
@@ -39,6 +43,7 @@ impl Default for Setting {
             retention_days: RETENTION_DAYS,
             nudge: true,
             open: Openness::HandedOver,
+            channel: BTreeMap::new(),
         }
     }
 }
@@ -68,8 +73,8 @@ pub(super) fn shortest(ledger: &Ledger) -> Result<u16, StoreError> {
 }
 
 /// Sets what a group allows.
-pub(super) fn set(ledger: &mut Ledger, group: &Group, setting: Setting) -> Result<(), StoreError> {
-    let value = serde_json::to_vec(&setting).expect("a setting has a stored form");
+pub(super) fn set(ledger: &mut Ledger, group: &Group, setting: &Setting) -> Result<(), StoreError> {
+    let value = serde_json::to_vec(setting).expect("a setting has a stored form");
     let op = Op::Put(Tree::Meta, key(ledger, group), value);
     ledger.apply(&Batch(vec![op])).map(drop)
 }
