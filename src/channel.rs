@@ -1,3 +1,7 @@
-//! Where messages come from and replies go: each channel renders replies its own way.
+//! Where messages come from and replies go.
 
+pub mod counted;
+pub mod discord;
+pub mod gauges;
+pub mod health;
 pub mod terminal;

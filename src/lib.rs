@@ -19,7 +19,8 @@
 //! - [`store`]: conversations as they are kept.
 //! - [`desk`]: one turn at a time per conversation, durable before it is answered.
 //! - [`review`]: what volunteers do: read, correct, confirm, keep cases, replay, learn.
-//! - [`channel`]: where messages come from: the terminal.
+//! - [`channel`]: where messages come from: the terminal, Discord.
+//! - [`config`]: one deployment's settings.
 //! - [`simulate`]: virtual riders.
 //! - [`book`]: all that is known as one page for people.
 //! - [`cli`]: the command line.
@@ -27,6 +28,7 @@
 pub mod book;
 pub mod channel;
 pub mod cli;
+pub mod config;
 pub mod conversation;
 pub mod desk;
 pub mod diagnosis;

@@ -1,6 +1,7 @@
 //! What is said to the rider: first as structure, then in words; each channel renders it its own way.
 
 pub mod ending;
+pub mod picture;
 pub mod view;
 pub mod wording;
 

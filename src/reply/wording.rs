@@ -6,5 +6,7 @@ pub mod explain;
 pub mod explained;
 pub mod judgement;
 pub mod number;
+pub mod picture;
 pub mod receipt;
+pub mod sheet;
 pub mod step;
