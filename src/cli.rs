@@ -9,7 +9,9 @@ mod group;
 mod interpret;
 mod knowledge;
 mod learn;
+mod logging;
 mod replay;
+mod serve;
 mod simulate;
 mod store;
 mod transcript;
@@ -68,6 +70,11 @@ enum Command {
     Backup(backup::Backup),
     /// Bring a backup back.
     Restore(backup::Restore),
+    /// Serve the channels of a deployment until told to stop.
+    Serve(serve::Serve),
+    /// Check the settings of a deployment, or print an example.
+    #[command(subcommand)]
+    Config(serve::Command),
     /// Check what is kept, save what can be read of a damaged folder, let go of what is old.
     #[command(subcommand)]
     Store(store::Command),
@@ -91,6 +98,8 @@ pub fn run() -> ExitCode {
         Some(Command::Group(command)) => door::through(&command, folder),
         Some(Command::Backup(backup)) => backup::run(&backup, folder),
         Some(Command::Restore(restore)) => backup::restore(&restore),
+        Some(Command::Serve(serve)) => serve::run(&serve, folder),
+        Some(Command::Config(command)) => serve::config(&command, folder),
         Some(Command::Store(command)) => store::run(&command, folder),
     };
     match outcome {
@@ -117,6 +126,12 @@ enum Failure {
     /// Conversations cannot be kept.
     #[error(transparent)]
     Store(#[from] crate::store::StoreError),
+    /// The settings cannot be used.
+    #[error(transparent)]
+    Config(#[from] crate::config::ConfigError),
+    /// The Discord channel came to an end.
+    #[error(transparent)]
+    Discord(#[from] crate::channel::discord::DiscordError),
     /// Something is not as it should be, and it has been said what.
     #[error("{0}")]
     Wrong(String),

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 const LONGEST: usize = 450;
 
 /// Which rooms a room may import from, besides itself.
-const ARROWS: [(&str, &[&str]); 13] = [
+const ARROWS: [(&str, &[&str]); 14] = [
     ("quantity", &[]),
     ("knowledge", &["quantity"]),
     ("language", &["knowledge", "quantity"]),
@@ -50,11 +50,13 @@ const ARROWS: [(&str, &[&str]); 13] = [
         ],
     ),
     ("book", &["conversation", "reply", "knowledge", "quantity"]),
+    ("config", &[]),
     (
         "cli",
         &[
             "book",
             "channel",
+            "config",
             "desk",
             "review",
             "store",
