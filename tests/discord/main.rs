@@ -1,0 +1,13 @@
+//! The Discord channel against a local fake of Discord: the real library, REST over TLS, the gateway.
+
+mod begin;
+mod buttons;
+mod crowd;
+mod fake;
+mod fake_test;
+mod gateway_life;
+mod helpers;
+mod hostile;
+mod orders;
+mod stage;
+mod trouble;
