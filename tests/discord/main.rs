@@ -9,5 +9,6 @@ mod gateway_life;
 mod helpers;
 mod hostile;
 mod orders;
+mod serve;
 mod stage;
 mod trouble;
