@@ -18,6 +18,7 @@ use floatbowl::knowledge::Knowledge;
 use floatbowl::knowledge::load::embedded;
 use floatbowl::store::Store;
 use floatbowl::store::name::{Address, MessageId, Rider};
+use scene::fake;
 use scene::fake::Fake;
 use serde_json::Value;
 use tokio_util::sync::CancellationToken;

@@ -25,10 +25,12 @@ pub mod menu;
 pub mod reading;
 pub mod renew;
 pub mod state;
+pub mod trail;
 pub mod turn;
 pub mod uptake;
 pub mod work;
 
 pub use event::{Incoming, Logged, Terms};
 pub use state::State;
+pub use trail::trail;
 pub use turn::{advance, open, resume};

@@ -22,7 +22,7 @@ mod tend;
 pub mod words;
 
 use crate::conversation::event::{Event, Incoming, Logged, Terms, Turn};
-use crate::reply::Reply;
+use crate::reply::{Reply, Trail};
 use crate::store::name::{Address, ConversationId, MessageId, Rider, Status};
 use crate::store::problem::StoreError;
 use crate::store::{Before, Entry, Home, Kept, Outgoing, Store};
@@ -45,6 +45,11 @@ pub trait Dialogue: Send + Sync {
 
     /// What is on the table in a conversation, said again. Nothing happens by it.
     fn resume(&self, log: &[Logged]) -> Reply;
+
+    /// Where on the bike the check on the table is made, to be drawn.
+    fn trail(&self, _log: &[Logged]) -> Option<Trail> {
+        None
+    }
 
     /// What would happen if this were said. Nothing does.
     fn imagine(&self, log: &[Logged], incoming: &Incoming) -> Vec<Event> {

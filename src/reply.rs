@@ -90,6 +90,17 @@ pub enum Line {
     Question(String),
 }
 
+/// Where on the bike a check is made: a path with one of its parts marked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Trail {
+    /// What the path is called.
+    pub path: String,
+    /// Its parts, in order.
+    pub parts: Vec<String>,
+    /// Which of them, from 0.
+    pub at: usize,
+}
+
 /// What the rider is asked to do next.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Next {

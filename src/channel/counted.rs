@@ -3,7 +3,7 @@
 use super::gauges::Gauges;
 use crate::conversation::event::{Event, Incoming, Logged, Terms};
 use crate::desk::Dialogue;
-use crate::reply::Reply;
+use crate::reply::{Reply, Trail};
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -29,6 +29,10 @@ impl<D: Dialogue> Dialogue for Counted<D> {
 
     fn resume(&self, log: &[Logged]) -> Reply {
         self.dialogue.resume(log)
+    }
+
+    fn trail(&self, log: &[Logged]) -> Option<Trail> {
+        self.dialogue.trail(log)
     }
 
     fn imagine(&self, log: &[Logged], incoming: &Incoming) -> Vec<Event> {

@@ -1,7 +1,8 @@
 //! Looking without touching: whose a place is, what waits there, what a text would add.
 
 use super::{Desk, Dialogue, log};
-use crate::conversation::event::{Ending, Event, HandOver, Incoming, Logged};
+use crate::conversation::event::{Ending, Event, HandOver, Incoming, Logged, Turn};
+use crate::reply::Trail;
 use crate::store::Before;
 use crate::store::name::{Address, ConversationId, Group, Rider, Status};
 use crate::store::problem::StoreError;
@@ -54,6 +55,21 @@ impl<D: Dialogue> Desk<D> {
         let incoming = Incoming::Text(text.to_owned());
         let events = self.dialogue.imagine(&log(kept), &incoming);
         Ok(events.iter().any(tells))
+    }
+
+    /// Where on the bike the check on the table is made; none unless the conversation still stands at
+    /// that turn.
+    ///
+    /// # Errors
+    /// When the store fails.
+    pub async fn trail(
+        &self,
+        conversation: ConversationId,
+        turn: Turn,
+    ) -> Result<Option<Trail>, StoreError> {
+        let log = log(self.store.load(conversation).await?);
+        let stands = log.last().is_some_and(|last| last.turn == turn);
+        Ok(stands.then(|| self.dialogue.trail(&log)).flatten())
     }
 
     /// The conversations of a group whose riders may still say something: all that are not closed,

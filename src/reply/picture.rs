@@ -1,6 +1,7 @@
 //! A reading drawn on its scale, with the range it should lie in; plain enough without colour.
 
 mod canvas;
+pub mod trail;
 
 use super::wording::picture as words;
 use super::{Judged, Reply};

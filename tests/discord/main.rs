@@ -9,6 +9,7 @@ mod gateway_life;
 mod helpers;
 mod hostile;
 mod orders;
+mod pictures;
 mod serve;
 mod stage;
 mod trouble;

@@ -7,11 +7,11 @@ use std::time::Duration;
 use floatbowl::channel::discord::{self, DiscordError, Registration, Setting};
 use floatbowl::channel::gauges::Gauges;
 use floatbowl::conversation::event::{Event, Incoming, Logged, Terms};
-use floatbowl::conversation::{State, advance, open, resume};
+use floatbowl::conversation::{State, advance, open, resume, trail};
 use floatbowl::desk::{Desk, Dialogue, Given};
 use floatbowl::knowledge::Knowledge;
 use floatbowl::knowledge::load::embedded;
-use floatbowl::reply::Reply;
+use floatbowl::reply::{Reply, Trail};
 use floatbowl::store::Store;
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
@@ -35,6 +35,10 @@ impl Dialogue for Real {
 
     fn advance(&self, log: &[Logged], incoming: &Incoming) -> (Vec<Event>, Reply) {
         advance(&State::fold(log), incoming, &KNOWLEDGE)
+    }
+
+    fn trail(&self, log: &[Logged]) -> Option<Trail> {
+        trail(&State::fold(log), &KNOWLEDGE)
     }
 
     fn resume(&self, log: &[Logged]) -> Reply {

@@ -82,7 +82,7 @@ async fn send<D: Dialogue + 'static>(
         body["nonce"] = nonce(outgoing, part).into();
         body["enforce_nonce"] = true.into();
         let picture = if part == last {
-            picture::of(&outgoing.reply)
+            drawn(bot, outgoing).await
         } else {
             None
         };
@@ -97,6 +97,15 @@ async fn send<D: Dialogue + 'static>(
         }
     }
     Fate::Sent
+}
+
+/// The picture of a reply: the reading it judges, else where the check it asks for is made.
+async fn drawn<D: Dialogue + 'static>(bot: &Bot<D>, outgoing: &Outgoing) -> Option<Picture> {
+    if let Some(reading) = picture::of(&outgoing.reply) {
+        return Some(reading);
+    }
+    let trail = bot.desk.trail(outgoing.conversation, outgoing.turn).await;
+    trail.ok().flatten().map(|trail| picture::of_path(&trail))
 }
 
 /// The rider who is named above the greeting, which brings them into the thread.

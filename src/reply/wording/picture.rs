@@ -1,6 +1,20 @@
 //! The words in and beside a picture.
 
-use crate::reply::Judged;
+use crate::reply::{Judged, Trail};
+
+/// Over the part that is meant.
+pub const HERE: &str = "HERE";
+
+/// A path, described.
+#[must_use]
+pub fn trail(trail: &Trail) -> String {
+    let here = trail.parts.get(trail.at).map_or("", String::as_str);
+    format!(
+        "The {} in order: {}. This step is at the {here}.",
+        trail.path.to_lowercase(),
+        trail.parts.join(", ")
+    )
+}
 
 /// A value as it is written beside a stroke: three digits that count, the unit after it.
 #[must_use]
