@@ -101,6 +101,75 @@ async fn an_answer_can_be_typed_into_a_form() {
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_reading_is_typed_into_a_form_with_its_unit_and_leads() {
+    let mut stage = Stage::new().await;
+    let complaint = "it cranks but will not start, electric pump and carburettor, pump is silent";
+    let thread = stage.begun(complaint).await;
+    stage.say(thread, "nothing changed").await;
+    stage.say(thread, "yes to all of it").await;
+    let mut last = stage.say(thread, "I have everything").await;
+    for _ in 0..40 {
+        if labels(&stage, last).contains(&"Type the reading".to_owned()) {
+            break;
+        }
+        // A condition of the step is confirmed; a step without a number is left for now.
+        let confirm = labels(&stage, last).contains(&"Yes, all of that".to_owned());
+        last = stage
+            .say(thread, if confirm { "yes" } else { "skip" })
+            .await;
+    }
+    let said = stage.count(thread);
+    stage
+        .fake
+        .press_label(last, stage.rider, "Type the reading");
+    let form = |world: &crate::fake::world::World| world.last_modal(stage.rider).cloned();
+    let form = stage.fake.wait_for("a form", form).await;
+    let unit = form["components"][1]["components"][0]["value"]
+        .as_str()
+        .expect("a unit")
+        .to_owned();
+    assert!(!unit.is_empty());
+    let id = form["custom_id"].as_str().expect("an id").to_owned();
+    stage
+        .fake
+        .submit_modal(stage.rider, &id, &[("said", "12.4"), ("unit", &unit)]);
+    let reply = stage.answers(thread, said + 1).await;
+    assert!(stage.text(reply).contains("12.4"), "{}", stage.text(reply));
+    stage.stop().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn every_button_of_a_step_is_answered_in_public_or_kindly() {
+    let mut stage = Stage::new().await;
+    let complaint = "it cranks but will not start, electric pump and carburettor, pump is silent";
+    for button in [
+        "Why this?",
+        "I can't do that",
+        "Skip this for now",
+        "I don't know",
+        "I want a person",
+        "Stop here",
+    ] {
+        let thread = stage.begun(complaint).await;
+        stage.say(thread, "nothing changed").await;
+        stage.say(thread, "yes to all of it").await;
+        let mut last = stage.say(thread, "I have everything").await;
+        while labels(&stage, last).contains(&"Yes, all of that".to_owned()) {
+            last = stage.say(thread, "yes").await;
+        }
+        let said = stage.count(thread);
+        assert!(
+            labels(&stage, last).contains(&button.to_owned()),
+            "{button}: {:?}",
+            labels(&stage, last)
+        );
+        stage.fake.press_label(last, stage.rider, button);
+        stage.answers(thread, said + 1).await;
+    }
+    stage.stop().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_last_answer_is_taken_back_with_a_button() {
     let mut stage = Stage::new().await;
     let (thread, _) = at_the_checklist(&stage).await;

@@ -10,6 +10,8 @@ use serde_json::{Value, json};
 
 /// The field for what the meter shows, or for the answer.
 const SAID: &str = "said";
+/// The field for the unit.
+const UNIT: &str = "unit";
 /// The field for the leads alone.
 const LEADS: &str = "leads";
 /// A field of one line.
@@ -36,6 +38,11 @@ pub fn form(reply: &Reply) -> Value {
     };
     let example = ask.quantity.map_or("", words::example);
     let mut fields = vec![field(SAID, words::READING_FIELD, LINE, true, example)];
+    if let Some(kind) = ask.quantity {
+        let mut unit = field(UNIT, words::UNIT_FIELD, LINE, false, "");
+        unit["components"][0]["value"] = kind.unit().into();
+        fields.push(unit);
+    }
     if ask.quantity == Some(Kind::Resistance) {
         fields.push(field(LEADS, words::LEADS_FIELD, LINE, false, "0.3 ohm"));
     }
@@ -57,9 +64,40 @@ fn field(id: &str, label: &str, style: u8, required: bool, example: &str) -> Val
 /// What was filled in, as a rider would have typed it.
 #[must_use]
 pub fn filled(act: &Interaction) -> Option<String> {
-    let said = act.field(SAID)?;
+    let said = with_unit(act.field(SAID)?, act.field(UNIT));
     Some(match act.field(LEADS) {
         Some(leads) => format!("{said}, and the leads alone read {leads}"),
-        None => said.to_owned(),
+        None => said,
     })
+}
+
+/// The unit after a bare number; whoever typed one with the number, or words, meant that.
+fn with_unit(said: &str, unit: Option<&str>) -> String {
+    let bare = said
+        .chars()
+        .all(|c| c.is_ascii_digit() || ".,- ".contains(c));
+    match unit {
+        Some(unit) if bare => format!("{said} {unit}"),
+        _ => said.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rstest::rstest;
+
+    #[rstest]
+    #[case("12.4", Some("V"), "12.4 V")]
+    #[case("0,3", Some("ohm"), "0,3 ohm")]
+    #[case("340 mV", Some("V"), "340 mV")]
+    #[case("OL", Some("ohm"), "OL")]
+    #[case("12.4", None, "12.4")]
+    fn a_bare_number_takes_the_unit(
+        #[case] said: &str,
+        #[case] unit: Option<&str>,
+        #[case] expected: &str,
+    ) {
+        assert_eq!(with_unit(said, unit), expected);
+    }
 }

@@ -15,7 +15,9 @@ pub const READING_FORM: &str = "Your reading";
 /// The form's title for an answer.
 pub const ANSWER_FORM: &str = "Your answer";
 /// The form's question for the number.
-pub const READING_FIELD: &str = "What the meter shows, with its unit";
+pub const READING_FIELD: &str = "What the meter shows";
+/// The form's question for the unit.
+pub const UNIT_FIELD: &str = "Its unit";
 /// The form's question for the leads.
 pub const LEADS_FIELD: &str = "Tips held together, if you measured ohms";
 /// The form's question for an answer.
