@@ -10,6 +10,7 @@ mod rider;
 mod slip;
 mod talk;
 
+use crate::conversation::Terms;
 use crate::conversation::insight::terms;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{FaultId, SystemId};
@@ -38,6 +39,19 @@ pub struct Plan {
     pub faults: u8,
     /// Share of riders whose bike has one more.
     pub doubles: f64,
+    /// Minutes until a rider answers.
+    pub round_trip_minutes: f64,
+}
+
+impl Plan {
+    /// Under which terms the riders talk.
+    fn terms(&self) -> Terms {
+        Terms {
+            system: Some(self.system.clone()),
+            round_trip_minutes: self.round_trip_minutes,
+            ..Terms::default()
+        }
+    }
 }
 
 /// How the riders fared.
@@ -175,7 +189,7 @@ pub fn simulate(knowledge: &Knowledge, plan: &Plan, tick: &(dyn Fn(&Fare) + Sync
 pub fn converse(knowledge: &Knowledge, plan: &Plan, at: u32, watch: Watch<'_>) -> Option<Fare> {
     let model = knowledge.model(&plan.system)?;
     let mut rider = rider(knowledge, model, plan, at);
-    let told = talk(knowledge, &plan.system, &mut rider, watch);
+    let told = talk(knowledge, &plan.terms(), &mut rider, watch);
     Some(Fare::of(model, at, &rider.faults, told))
 }
 
@@ -202,7 +216,7 @@ fn ride(
 ) -> (Fare, Baselines) {
     let mut rider = rider(knowledge, model, plan, at);
     let mut bike = rider.bike.clone();
-    let told = talk(knowledge, &plan.system, &mut rider, watch);
+    let told = talk(knowledge, &plan.terms(), &mut rider, watch);
     let fare = Fare::of(model, at, &rider.faults, told);
     let terms = terms(knowledge, 0.0);
     let walked = baseline::plain(model, &rider.faults, terms.proof_minutes);

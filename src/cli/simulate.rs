@@ -29,6 +29,9 @@ pub(super) struct Simulate {
     /// Share of riders whose bike has one fault more.
     #[arg(long, default_value_t = 0.0, value_name = "SHARE")]
     doubles: f64,
+    /// Minutes until a rider answers: 0 at a terminal, hours in a forum.
+    #[arg(long, default_value_t = 0.0, value_name = "MINUTES")]
+    round_trip: f64,
     /// Print one JSON object in place of a table.
     #[arg(long)]
     json: bool,
@@ -56,6 +59,7 @@ pub(super) fn run(simulation: &Simulate, folder: Option<&Path>) -> Result<(), Fa
         slips: simulation.slips.clamp(0.0, 1.0),
         faults: simulation.faults,
         doubles: simulation.doubles.clamp(0.0, 1.0),
+        round_trip_minutes: simulation.round_trip.max(0.0),
     };
     if let Some(rider) = simulation.show {
         show(&knowledge, &plan, rider);

@@ -5,7 +5,7 @@ use crate::conversation::event::{Incoming, Logged, Terms};
 use crate::conversation::state::{GateAnswer, State};
 use crate::conversation::{advance, open};
 use crate::knowledge::Knowledge;
-use crate::knowledge::id::{FaultId, SystemId};
+use crate::knowledge::id::FaultId;
 use crate::knowledge::model::Model;
 use crate::knowledge::schema::GateScope;
 use crate::reply::{NextKind, Phase, Reply};
@@ -37,15 +37,11 @@ pub(super) struct Told {
 /// Lets a rider talk to the end.
 pub(super) fn talk(
     knowledge: &Knowledge,
-    system: &SystemId,
+    terms: &Terms,
     rider: &mut Rider<'_>,
     watch: Watch<'_>,
 ) -> Told {
-    let terms = Terms {
-        system: Some(system.clone()),
-        ..Terms::default()
-    };
-    let (events, mut reply) = open(&terms, knowledge);
+    let (events, mut reply) = open(terms, knowledge);
     let mut state = State::fold(&[]);
     for event in events {
         state.apply(Logged { turn: 0, event });
