@@ -1,11 +1,14 @@
 //! Which numbers are readings, of what kind, and which replace one said before.
 
+mod bounds;
 mod correction;
 mod filling;
 mod kind;
 mod restated;
 mod spec;
 mod twofold;
+
+use kind::is_kelvin;
 
 use super::display;
 use super::interpretation::{Context, Interpretation, Reading, Said, Span};
@@ -52,6 +55,7 @@ pub fn readings(
     };
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
+    sorter.join_bounds(&mut taken);
     owner::assign(text, hits, &mut taken);
     moment::assign(text, hits, scopes, &mut taken);
     sorter.drop_restated(&mut taken);
@@ -244,7 +248,11 @@ impl Sorter<'_, '_, '_> {
         let turns = quantity
             .otherwise
             .filter(|&turns| kind == Kind::Speed && turns > quantity.value);
-        let quantity = &turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
+        let mut quantity = turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
+        if kind == Kind::Temperature && is_kelvin(&quantity) {
+            (quantity.value, quantity.scale) = (quantity.value / quantity.scale, 1.0);
+        }
+        let quantity = &quantity;
         let (value, low, high) = match (quantity.upper, candidate.bound) {
             (Some(upper), _) => (None, Some(base(quantity.value)), Some(base(upper))),
             (None, Some(Bound::Above)) => (None, None, Some(base(quantity.value))),
@@ -269,6 +277,9 @@ impl Sorter<'_, '_, '_> {
     fn unit(&self, candidate: &Candidate, kind: Kind) -> Option<&Unit> {
         let quantity = self.quantity(candidate);
         let units = &self.text.phrases.units;
+        if kind == Kind::Temperature && is_kelvin(quantity) {
+            return units.symbol("K");
+        }
         let said = quantity
             .unit
             .map(|unit| units.unit(unit))

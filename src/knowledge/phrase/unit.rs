@@ -65,6 +65,8 @@ pub struct Units {
     units: Vec<Unit>,
     /// By first token in lower case; exact forms first, then longest first.
     forms: BTreeMap<String, Vec<Form>>,
+    /// By volume and time.
+    flows: BTreeMap<(usize, usize), usize>,
 }
 
 impl Units {
@@ -100,6 +102,7 @@ impl Units {
                 }
             }
         }
+        made.add_flows();
         for forms in made.forms.values_mut() {
             forms.sort_by_key(|form| {
                 (
@@ -110,6 +113,39 @@ impl Units {
             });
         }
         made
+    }
+
+    /// A flow for each volume and each time, which riders put together as they like: "cups a minute".
+    fn add_flows(&mut self) {
+        let of_kind = |kind: Kind| {
+            let units = self.units.iter().enumerate();
+            units.filter(move |(_, unit)| unit.kind == kind && !unit.only_asked)
+        };
+        let mut flows = Vec::new();
+        for (volume, of) in of_kind(Kind::Volume) {
+            for (time, by) in of_kind(Kind::Duration) {
+                let place = self.units.len() + flows.len();
+                self.flows.insert((volume, time), place);
+                flows.push(Unit {
+                    kind: Kind::Flow,
+                    symbol: format!("{}/{}", of.symbol, by.symbol),
+                    minus: 0.0,
+                    times: of.times * 60.0,
+                    over: of.over * by.step(1.0),
+                    bare: None,
+                    only_asked: false,
+                    letters: Vec::new(),
+                    twin: None,
+                });
+            }
+        }
+        self.units.extend(flows);
+    }
+
+    /// Position of the flow of that volume in that time.
+    #[must_use]
+    pub fn flow(&self, volume: usize, time: usize) -> Option<usize> {
+        self.flows.get(&(volume, time)).copied()
     }
 
     fn add(&mut self, form: Form) {
@@ -145,6 +181,12 @@ impl Units {
     #[must_use]
     pub fn beginning(&self, token: &str) -> &[Form] {
         self.forms.get(token).map_or(&[], Vec::as_slice)
+    }
+
+    /// The unit of that symbol.
+    #[must_use]
+    pub fn symbol(&self, symbol: &str) -> Option<&Unit> {
+        self.units.iter().find(|unit| unit.symbol == symbol)
     }
 
     /// The unit of a number without one, of a known kind.
@@ -210,6 +252,8 @@ pub enum NumberWord {
     Minus,
     /// Zero, but only before the point: "oh point four".
     Oh,
+    /// Tenths that were not read: "8 point something".
+    Vague,
 }
 
 impl NumberWords {
@@ -236,6 +280,7 @@ impl NumberWords {
         plain(&said.article, NumberWord::Article);
         plain(&said.minus, NumberWord::Minus);
         plain(&said.oh, NumberWord::Oh);
+        plain(&said.vague, NumberWord::Vague);
         Self { words }
     }
 

@@ -13,7 +13,8 @@ impl Sorter<'_, '_, '_> {
         if let Some(kind) = candidate.said {
             let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
             let only_asked = unit.is_some_and(|unit| unit.only_asked);
-            return (!only_asked || self.expected == Some(kind)).then_some(kind);
+            let meant = self.expected == Some(kind) || self.is_weather(candidate, kind);
+            return (!only_asked || meant).then_some(kind);
         }
         if quantity.article {
             return None;
@@ -31,7 +32,8 @@ impl Sorter<'_, '_, '_> {
         let kind = if quantity.kilo {
             self.thousands(candidate, corrected)
         } else {
-            self.named_kind(candidate)
+            self.changed(candidate, taken)
+                .or_else(|| self.named_kind(candidate))
                 .or(corrected)
                 .or(self.expected)
                 .or_else(|| self.like_before(candidate, taken))
@@ -42,6 +44,15 @@ impl Sorter<'_, '_, '_> {
         (corrects || may_be_bare(self.text, quantity, kind))
             .then_some(kind)
             .filter(|_| !filled)
+    }
+
+    /// "35 degrees outside": words for the weather stand beside it.
+    pub(super) fn is_weather(&self, candidate: &Candidate, kind: Kind) -> bool {
+        const NEAR: usize = 6;
+        let tokens = &self.quantity(candidate).tokens;
+        let end = self.text.sentences[candidate.sentence].tokens.end;
+        let beside = tokens.start.saturating_sub(NEAR)..(tokens.end + NEAR).min(end);
+        kind == Kind::Temperature && beside.into_iter().any(|at| self.text.in_class(at, "weather"))
     }
 
     /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
@@ -68,9 +79,9 @@ impl Sorter<'_, '_, '_> {
             let resistance = |other: &Candidate| other.said == Some(Kind::Resistance);
             (typed || beside.any(resistance)).then_some(Kind::Resistance)
         };
-        // "573 K" is a temperature, whatever else a K may be
+        // "295 K" is a temperature, whatever else a K may be
         if self.expected == Some(Kind::Temperature) {
-            return None;
+            return is_kelvin(quantity).then_some(Kind::Temperature);
         }
         let asked = self.expected.filter(fits);
         let named = self.named_kind(candidate).filter(fits);
@@ -136,6 +147,22 @@ impl Sorter<'_, '_, '_> {
         .then_some(kind)
     }
 
+    /// "2.9 bar with the key on, drops to 2.4": what a reading with a unit becomes is of its kind.
+    fn changed(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        const VERB: usize = 3;
+        let last = taken
+            .last()
+            .filter(|last| last.sentence == candidate.sentence)?;
+        let said = self.candidates[last.at].said?;
+        let start = self.quantity(candidate).tokens.start;
+        let to = start.checked_sub(1)?;
+        let from = to.saturating_sub(VERB).max(self.text.quantities[last.at].tokens.end);
+        let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
+        let changes = onto && (from..to).any(|at| self.text.in_class(at, "changes"));
+        let fits = said != Kind::Duration && plausible(said, self.quantity(candidate).value);
+        (changes && fits).then_some(said)
+    }
+
     /// "bleeds from 40 psi to 25": the second number goes on from the first.
     fn follows_on(&self, last: &Taken, quantity: &Quantity) -> bool {
         let start = quantity.tokens.start;
@@ -170,6 +197,11 @@ impl Sorter<'_, '_, '_> {
             .iter()
             .take_while(move |other| other.sentence == sentence)
     }
+}
+
+/// Whether the letter `k` after a number may stand for kelvin.
+pub(super) fn is_kelvin(quantity: &Quantity) -> bool {
+    quantity.kilo && (200.0..900.0).contains(&(quantity.value / quantity.scale))
 }
 
 /// Whether a number can be a reading of that kind on a motorcycle.

@@ -52,7 +52,32 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
     let chained = hyphen(tokens.end) && number(tokens.end + 1) && quantity.upper.is_some()
         || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
     let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
-    chained || numbered || lettered || joined || continued || long
+    chained || numbered || lettered || joined || continued || long || is_item(text, quantity)
+}
+
+/// The "2)" of a list, with nothing that opened the bracket.
+fn is_item(text: &Text<'_>, quantity: &Quantity) -> bool {
+    const LINE: usize = 40;
+    let tokens = &quantity.tokens;
+    let closes = text
+        .tokens
+        .get(tokens.end)
+        .is_some_and(|next| next.is(')') && next.glued);
+    let from = tokens.start.saturating_sub(LINE);
+    let opened = || {
+        let mut before = text.tokens[from..tokens.start].iter().rev();
+        before.find_map(|token| match token.what {
+            What::Mark('(') => Some(true),
+            What::Mark(')') => Some(false),
+            _ => None,
+        })
+    };
+    quantity.is_count()
+        && !quantity.spelt
+        && quantity.value <= 20.0
+        && closes
+        && tokens.end + 1 < text.tokens.len()
+        && opened() != Some(true)
 }
 
 fn preceded_by_number(text: &Text<'_>, at: usize) -> bool {
