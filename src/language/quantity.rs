@@ -190,6 +190,10 @@ impl Reader<'_> {
             return quantity;
         }
         let at = self.unit_place(number);
+        if let Some(minutes) = self.minutes_and_more(at) {
+            (quantity.unit, quantity.tokens.end) = (Some(minutes), at + 1);
+            return quantity;
+        }
         // "first try 11.2 second try 11.4"
         let next_word = self
             .tokens
@@ -349,10 +353,36 @@ impl Reader<'_> {
             Some(NumberWord::Small(times)) => (times, at + 2),
             _ => (1.0, at + 1),
         };
+        let figure = self.figure(at + 1);
+        let (times, part) = figure.map_or((times, part), |figure| (figure, at + 2));
         let said = word(at) == Some(NumberWord::And);
         match word(part) {
             Some(NumberWord::Fraction(share)) if said && times * share < 1.0 => {
                 Some((part + 1, times * share))
+            }
+            _ => None,
+        }
+    }
+
+    /// The `m` of `1m30s`, which elsewhere is a metre.
+    fn minutes_and_more(&self, at: usize) -> Option<usize> {
+        let glued = |at: usize| self.tokens.get(at).is_some_and(|token| token.glued);
+        let figures = matches!(self.tokens.get(at + 1)?.what, What::Number(_));
+        let written = self.plain(at) == "m" && figures && (at..at + 3).all(glued);
+        let seconds = matches!(self.plain(at + 2), "s" | "sec" | "secs");
+        (written && seconds).then(|| self.unit_of_minutes()).flatten()
+    }
+
+    fn unit_of_minutes(&self) -> Option<usize> {
+        let units = self.phrases.units.all();
+        units.iter().position(|unit| unit.symbol == "min")
+    }
+
+    /// A single figure that is typed.
+    fn figure(&self, at: usize) -> Option<f64> {
+        match &self.tokens.get(at)?.what {
+            What::Number(digits) if digits.decimals == 0 => {
+                digits.value.filter(|&value| value < 10.0)
             }
             _ => None,
         }

@@ -185,11 +185,23 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, beside: &[Hit<'_>
         Role::About => {}
         Role::Reading => candidate.claimed = true,
         Role::Range => (candidate.excluded, candidate.range) = (true, true),
+        // "I typed 32, it should have been 3.2" is no spec
+        Role::Spec if corrected(candidate, hit, beside) => {}
         Role::Spec => (candidate.excluded, candidate.spec) = (true, true),
         Role::Wait => candidate.elapsed = Some(Elapsed::Wait),
         Role::Lapse => candidate.elapsed = candidate.elapsed.or(Some(Elapsed::Lapse)),
         Role::Rating | Role::Other => candidate.excluded |= !outweighed(),
     }
+}
+
+/// Whether all words of a phrase about a spec are part of one that says "reading".
+fn corrected(candidate: &Candidate, spec: &Hit<'_>, beside: &[Hit<'_>]) -> bool {
+    beside.iter().any(|other| {
+        other.phrase.meaning == Meaning::Role(Role::Reading)
+            && other.numbers.last() == Some(&candidate.at)
+            && other.used.len() > spec.used.len()
+            && spec.used.iter().all(|token| other.used.contains(token))
+    })
 }
 
 /// Whether a phrase that says "reading" counts for more than one that says "rating": it is longer, or

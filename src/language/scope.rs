@@ -156,6 +156,11 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn asks(&self, cue: &Found, sentence: usize) -> bool {
         let sentence = &self.text.sentences[sentence];
         let start = cue.range.start;
+        // "I do have the heater on" stresses, "do I have" asks
+        let stressed = start > sentence.tokens.start && self.text.in_class(start - 1, "person");
+        if stressed && !sentence.asks {
+            return false;
+        }
         let before = (sentence.tokens.start..start)
             .rev()
             .find(|&at| !self.text.is_filler(at));
@@ -185,9 +190,17 @@ impl<'t, 'a> Scopes<'t, 'a> {
         self.cues[hit.sentence]
             .iter()
             .filter(|found| self.same_clause(found, hit))
+            .filter(|found| !self.belongs_onward(found, hit))
             .filter_map(|found| Some((distance(found), rank(found.cue)?, found.cue)))
             .min_by_key(|(distance, rank, _)| (*distance, *rank))
             .map(|(_, _, cue)| cue)
+    }
+
+    /// "a meter, no test lamp": a lone "no" after the phrase is about what follows it.
+    fn belongs_onward(&self, cue: &Found, hit: Place<'_>) -> bool {
+        cue.range.len() == 1
+            && cue.range.start >= hit.head.end
+            && self.text.in_class(cue.range.start, "lacking")
     }
 
     /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
@@ -331,9 +344,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn governs(&self, cue: &Found, hit: Place<'_>) -> bool {
         let start = hit.used.first().copied().unwrap_or(hit.head.start);
         let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
-        let before = cue.range.start <= start
-            && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start));
-        inside || before
+        let reaches = |start: usize| {
+            cue.range.start <= start
+                && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start))
+        };
+        // what a phrase in two parts says stands in its first, wherever the other is
+        inside || reaches(start) || reaches(hit.head.start)
     }
 
     /// Like `clear`, but a comma ends a clause only before a new subject.

@@ -69,7 +69,8 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         (Meaning::Outcome(a, _), Meaning::Outcome(b, _))
         | (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
-        // "no flames, heaters or smokers": the "no" reaches on
+        // "no flames, heaters or smokers": the "no" reaches on, and so does that of "I have no heater"
+        (Meaning::Cue(Cue::Not), Meaning::Cue(Cue::Lack | Cue::Condition)) => false,
         (Meaning::Cue(a), Meaning::Cue(b)) => a == b || !matches!(b, Cue::Harmless | Cue::OwnAct),
         (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
         (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
