@@ -391,7 +391,7 @@ impl Reader<'_> {
     /// "two cups a minute", "40 ml every second": a volume for each unit of time is a flow.
     fn per_time(&self, quantity: &mut Quantity) {
         let at = quantity.tokens.end;
-        let each = matches!(self.plain(at), "a" | "an" | "per" | "every" | "each") || self.is(at, '/');
+        let each = matches!(self.plain(at), "a" | "an" | "per" | "every" | "each" | "por" | "par" | "pro" | "al") || self.is(at, '/');
         let time = self.unit(at + 1, false).filter(|_| each);
         let flow = quantity.unit.zip(time).and_then(|(volume, (time, end))| {
             Some((self.phrases.units.flow(volume, time)?, end))

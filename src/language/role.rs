@@ -164,7 +164,12 @@ fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
     } else {
         before
     };
+    // "12.2 -> 11.6"
+    let shaft = quantity.tokens.start.checked_sub(2);
+    let arrow = before.is('>')
+        && shaft.is_some_and(|shaft| ['-', '=', '>'].iter().any(|&mark| text.tokens[shaft].is(mark)));
     match sign.what {
+        _ if arrow => None,
         What::Mark('<') => Some(Bound::Above),
         What::Mark('>') => Some(Bound::Below),
         _ => None,

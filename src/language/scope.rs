@@ -140,7 +140,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 }
                 Cue::If | Cue::Possible => sense.conditional |= self.governs(cue, hit),
                 Cue::Past => {
-                    sense.over |= self.same_clause(cue, hit) && !self.lost(cue, hit);
+                    // "no hum, used to be one": what was is told after it
+                    let earlier = cue.range.start >= hit.head.end
+                        && self.text.in_class(cue.range.start, "formerly");
+                    sense.over |= !earlier && self.same_clause(cue, hit) && !self.lost(cue, hit);
                 }
                 Cue::Resolved => {
                     let undoes = cue.range.start >= hit.head.start || overlaps(cue, hit);
@@ -194,6 +197,21 @@ impl<'t, 'a> Scopes<'t, 'a> {
             .filter_map(|found| Some((distance(found), rank(found.cue)?, found.cue)))
             .min_by_key(|(distance, rank, _)| (*distance, *rank))
             .map(|(_, _, cue)| cue)
+    }
+
+    /// "no gloves but goggles": a "but" right before the phrase turns the lack told before it.
+    #[must_use]
+    pub fn turns_a_lack(&self, hit: Place<'_>) -> bool {
+        let start = self.text.sentences[hit.sentence].tokens.start;
+        let before = (start..hit.head.start).rev();
+        let turn = before
+            .clone()
+            .find(|&at| !self.text.is_filler(at) || self.text.in_class(at, "contrast"))
+            .filter(|&at| self.text.in_class(at, "contrast"));
+        let lack = |cue: &Found| {
+            cue.cue == Cue::Lack && turn.is_some_and(|turn| cue.range.end <= turn)
+        };
+        self.cues[hit.sentence].iter().any(lack)
     }
 
     /// "a meter, no test lamp": a lone "no" after the phrase is about what follows it.

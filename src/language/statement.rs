@@ -201,6 +201,7 @@ fn at_hand(scopes: &Scopes<'_, '_>, hit: &Hit<'_>, sense: Sense) -> Option<bool>
     match scopes.nearest([Cue::Lack, Cue::Have], place) {
         Some(Cue::Lack) => Some(false),
         _ if sense.negated || sense.over => Some(false),
-        nearest => nearest.map(|_| true),
+        Some(_) => Some(true),
+        None => scopes.turns_a_lack(place).then_some(true),
     }
 }

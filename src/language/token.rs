@@ -142,6 +142,7 @@ impl Lexer<'_> {
             id: self.words.find("at"),
         };
         self.push(1, What::Word(word));
+        self.glued = false;
     }
 
     /// A mark; a hyphen inside a word only joins, and dots in a row are one pause.

@@ -194,13 +194,20 @@ impl Reader<'_> {
     fn tolerance(&self, last: &Quantity, next: &Quantity) -> bool {
         let between = last.tokens.end..next.tokens.start;
         let sign = |at: usize| self.is(at, '±');
-        let spelt = |at: usize| self.is(at, '+') && self.is(at + 1, '/');
+        let signs = |at: usize| self.is(at, '+') && (self.is(at + 1, '/') || self.is(at + 1, '-'));
+        let words = between.clone().map(|at| self.plain(at)).collect::<Vec<_>>();
+        let spelt = matches!(
+            words.as_slice(),
+            ["plus", "minus"] | ["plus", "or", "minus"] | ["plus", "/", "minus"] | ["give", "or", "take"]
+        );
         (between.len() == 1 && sign(between.start))
-            || ((2..=3).contains(&between.len()) && spelt(between.start))
+            || spelt
+            || ((2..=3).contains(&between.len()) && signs(between.start))
     }
 
     fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
-        if self.is(next.tokens.end, '%') {
+        let percent = matches!(self.plain(next.tokens.end), "percent" | "pct" | "per");
+        if percent || self.is(next.tokens.end, '%') {
             Give::Share(next.value.abs() / 100.0)
         } else {
             Give::By(next.value.abs())
