@@ -370,7 +370,9 @@ impl Reader<'_> {
         let figures = matches!(self.tokens.get(at + 1)?.what, What::Number(_));
         let written = self.plain(at) == "m" && figures && (at..at + 3).all(glued);
         let seconds = matches!(self.plain(at + 2), "s" | "sec" | "secs");
-        (written && seconds).then(|| self.unit_of_minutes()).flatten()
+        (written && seconds)
+            .then(|| self.unit_of_minutes())
+            .flatten()
     }
 
     fn unit_of_minutes(&self) -> Option<usize> {
@@ -391,11 +393,15 @@ impl Reader<'_> {
     /// "two cups a minute", "40 ml every second": a volume for each unit of time is a flow.
     fn per_time(&self, quantity: &mut Quantity) {
         let at = quantity.tokens.end;
-        let each = matches!(self.plain(at), "a" | "an" | "per" | "every" | "each" | "por" | "par" | "pro" | "al") || self.is(at, '/');
+        let each = matches!(
+            self.plain(at),
+            "a" | "an" | "per" | "every" | "each" | "por" | "par" | "pro" | "al"
+        ) || self.is(at, '/');
         let time = self.unit(at + 1, false).filter(|_| each);
-        let flow = quantity.unit.zip(time).and_then(|(volume, (time, end))| {
-            Some((self.phrases.units.flow(volume, time)?, end))
-        });
+        let flow = quantity
+            .unit
+            .zip(time)
+            .and_then(|(volume, (time, end))| Some((self.phrases.units.flow(volume, time)?, end)));
         if let Some((flow, end)) = flow {
             (quantity.unit, quantity.tokens.end) = (Some(flow), end);
             quantity.article = false;

@@ -21,6 +21,9 @@ use super::scope::Scopes;
 use crate::knowledge::phrase::{Cue, Unit};
 use crate::quantity::Kind;
 
+/// No weather is hotter, in degrees Celsius (WMO archive of weather extremes: 56.7).
+const HOTTEST_AIR: f64 = 56.7;
+
 /// A number taken for a reading.
 #[derive(Debug, Clone)]
 pub struct Taken {
@@ -248,7 +251,8 @@ impl Sorter<'_, '_, '_> {
         let turns = quantity
             .otherwise
             .filter(|&turns| kind == Kind::Speed && turns > quantity.value);
-        let mut quantity = turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
+        let mut quantity =
+            turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
         if kind == Kind::Temperature && is_kelvin(&quantity) {
             (quantity.value, quantity.scale) = (quantity.value / quantity.scale, 1.0);
         }
@@ -284,6 +288,11 @@ impl Sorter<'_, '_, '_> {
             .unit
             .map(|unit| units.unit(unit))
             .filter(|unit| unit.kind == kind);
+        // nobody is out in 90 degrees Celsius
+        let warm = said.is_some_and(|unit| unit.only_asked) && self.expected != Some(kind);
+        if warm && kind == Kind::Temperature && quantity.value > HOTTEST_AIR {
+            return units.symbol("degF");
+        }
         let lent = || {
             let lends = matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow);
             let mut beside = self

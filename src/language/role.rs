@@ -167,7 +167,11 @@ fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
     // "12.2 -> 11.6"
     let shaft = quantity.tokens.start.checked_sub(2);
     let arrow = before.is('>')
-        && shaft.is_some_and(|shaft| ['-', '=', '>'].iter().any(|&mark| text.tokens[shaft].is(mark)));
+        && shaft.is_some_and(|shaft| {
+            ['-', '=', '>']
+                .iter()
+                .any(|&mark| text.tokens[shaft].is(mark))
+        });
     match sign.what {
         _ if arrow => None,
         What::Mark('<') => Some(Bound::Above),

@@ -124,6 +124,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             over: self.settled[hit.sentence],
             strength: 1.0,
         };
+        sense.supposed = self.unsettled_before(hit);
         for cue in self.cues[hit.sentence]
             .iter()
             .filter(|cue| !is_within(cue, hit))
@@ -153,6 +154,25 @@ impl<'t, 'a> Scopes<'t, 'a> {
             }
         }
         sense
+    }
+
+    /// Whether a phrase begun in the sentence before is not told there as being so: "No fuel on the
+    /// floor. It drips water."
+    fn unsettled_before(&self, hit: Place<'_>) -> bool {
+        let start = self.text.sentences[hit.sentence].tokens.start;
+        let first = hit.used.first().copied().unwrap_or(start);
+        let Some(before) = hit.sentence.checked_sub(1).filter(|_| first < start) else {
+            return false;
+        };
+        let begun = hit.head.start < start;
+        self.cues[before].iter().any(|cue| match cue.cue {
+            Cue::Not => cue.range.end <= first && self.reaches(cue.range.end..first),
+            Cue::Question | Cue::Condition | Cue::If | Cue::OtherSpeaker | Cue::Past if begun => {
+                cue.range.start <= first
+                    && self.clear_of_subjects(cue.range.end..first.max(cue.range.end))
+            }
+            _ => false,
+        })
     }
 
     /// Whether a question word opens a question: at the start of a clause, or before a question mark.
@@ -208,9 +228,8 @@ impl<'t, 'a> Scopes<'t, 'a> {
             .clone()
             .find(|&at| !self.text.is_filler(at) || self.text.in_class(at, "contrast"))
             .filter(|&at| self.text.in_class(at, "contrast"));
-        let lack = |cue: &Found| {
-            cue.cue == Cue::Lack && turn.is_some_and(|turn| cue.range.end <= turn)
-        };
+        let lack =
+            |cue: &Found| cue.cue == Cue::Lack && turn.is_some_and(|turn| cue.range.end <= turn);
         self.cues[hit.sentence].iter().any(lack)
     }
 

@@ -150,7 +150,7 @@ impl Builder {
     }
 
     fn draft(&mut self, draft: Draft) {
-        match pattern::parse(&draft.text) {
+        match pattern::parse(&draft.text.replace(pattern::BEFORE, "&")) {
             Ok(parts) => self.drafts.push((parts, draft)),
             Err(bad) => {
                 let source = draft.source.clone();
@@ -398,6 +398,7 @@ impl Builder {
             phrases.heads[parts[0] as usize].push(at);
             phrases.phrases.push(Phrase {
                 parts,
+                looks_back: draft.text.contains(pattern::BEFORE),
                 meaning: draft.meaning,
                 strength: draft.strength,
             });

@@ -3,11 +3,11 @@
 use super::{Hit, Part};
 use crate::knowledge::phrase::{Cue, Meaning, Phrase, Role};
 
-/// The phrase, if all its other parts stand in the sentence too.
+/// The phrase, if all its other parts stand in the sentence too, or in those before, the last first.
 pub fn complete<'a>(
     phrase: &'a Phrase,
     head: &Part,
-    parts: &[Part],
+    (parts, before): (&[Part], &[Vec<Part>]),
     sentence: usize,
 ) -> Option<Hit<'a>> {
     let (mut used, mut numbers) = (head.used.clone(), head.numbers.clone());
@@ -18,7 +18,9 @@ pub fn complete<'a>(
         let nearest = parts
             .iter()
             .filter(apart)
-            .min_by_key(|part| part.range.start.abs_diff(head.range.start))?;
+            .min_by_key(|part| part.range.start.abs_diff(head.range.start));
+        let told_before = || before.iter().find_map(|parts| parts.iter().find(apart));
+        let nearest = nearest.or_else(told_before)?;
         used.extend(&nearest.used);
         numbers.extend(&nearest.numbers);
     }

@@ -78,7 +78,8 @@ impl Reader<'_> {
         if let Some(part) = self.fraction(at + 1 + dash) {
             return Some(Part::rough(part.end, value + part.value));
         }
-        let goes_on = || self.integer(at + 2).is_some() || self.word(at + 2) == Some(NumberWord::Vague);
+        let goes_on =
+            || self.integer(at + 2).is_some() || self.word(at + 2) == Some(NumberWord::Vague);
         if self.word(at + 1) == Some(NumberWord::Point) && goes_on() {
             return self.after_point(whole);
         }

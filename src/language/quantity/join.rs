@@ -198,7 +198,10 @@ impl Reader<'_> {
         let words = between.clone().map(|at| self.plain(at)).collect::<Vec<_>>();
         let spelt = matches!(
             words.as_slice(),
-            ["plus", "minus"] | ["plus", "or", "minus"] | ["plus", "/", "minus"] | ["give", "or", "take"]
+            ["plus", "minus"]
+                | ["plus", "or", "minus"]
+                | ["plus", "/", "minus"]
+                | ["give", "or", "take"]
         );
         (between.len() == 1 && sign(between.start))
             || spelt

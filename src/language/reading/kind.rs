@@ -37,6 +37,7 @@ impl Sorter<'_, '_, '_> {
                 .or(corrected)
                 .or(self.expected)
                 .or_else(|| self.like_before(candidate, taken))
+                .or_else(|| self.set_before(candidate))
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
@@ -52,7 +53,10 @@ impl Sorter<'_, '_, '_> {
         let tokens = &self.quantity(candidate).tokens;
         let end = self.text.sentences[candidate.sentence].tokens.end;
         let beside = tokens.start.saturating_sub(NEAR)..(tokens.end + NEAR).min(end);
-        kind == Kind::Temperature && beside.into_iter().any(|at| self.text.in_class(at, "weather"))
+        kind == Kind::Temperature
+            && beside
+                .into_iter()
+                .any(|at| self.text.in_class(at, "weather"))
     }
 
     /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
@@ -156,11 +160,34 @@ impl Sorter<'_, '_, '_> {
         let said = self.candidates[last.at].said?;
         let start = self.quantity(candidate).tokens.start;
         let to = start.checked_sub(1)?;
-        let from = to.saturating_sub(VERB).max(self.text.quantities[last.at].tokens.end);
+        let from = to
+            .saturating_sub(VERB)
+            .max(self.text.quantities[last.at].tokens.end);
         let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
         let changes = onto && (from..to).any(|at| self.text.in_class(at, "changes"));
         let fits = said != Kind::Duration && plausible(said, self.quantity(candidate).value);
         (changes && fits).then_some(said)
+    }
+
+    /// "I put the meter on ohms. The pump gives 2.1.": what was measured is told a little before.
+    fn set_before(&self, candidate: &Candidate) -> Option<Kind> {
+        const BACK: usize = 3;
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let from = candidate.sentence.saturating_sub(BACK);
+        let kind = (from..candidate.sentence).rev().find_map(|sentence| {
+            self.hits[sentence]
+                .iter()
+                .rev()
+                .find_map(|hit| match hit.phrase.meaning {
+                    Meaning::Thing(thing) if self.text.phrases.things[thing].state => {
+                        self.text.phrases.things[thing].kind
+                    }
+                    _ => None,
+                })
+        })?;
+        let fits = kind != Kind::Speed && plausible(kind, quantity.value);
+        (fits && (decimal || candidate.claimed)).then_some(kind)
     }
 
     /// "bleeds from 40 psi to 25": the second number goes on from the first.
