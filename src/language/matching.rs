@@ -246,7 +246,8 @@ impl<'a> Text<'a> {
 /// Whether a complaint over the end of a sentence takes words from one told in the sentence before:
 /// "It dies. Runs fine on the gas" are two.
 fn repeats(told: &[Hit<'_>], hit: &Hit<'_>) -> bool {
-    let complaint = |hit: &Hit<'_>| matches!(hit.phrase.meaning, Meaning::Symptom { .. });
+    let complaint =
+        |hit: &Hit<'_>| matches!(hit.phrase.meaning, Meaning::Symptom { present: true, .. });
     let before = |old: &&Hit<'_>| old.sentence + 1 >= hit.sentence;
     complaint(hit)
         && told.iter().rev().take_while(before).any(|old| {

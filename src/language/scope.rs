@@ -20,6 +20,8 @@ pub struct Scopes<'t, 'a> {
     foreign: Vec<bool>,
     /// By sentence: whether the next one says that what it tells is over.
     settled: Vec<bool>,
+    /// By sentence: the same, but for one that says only that the bike runs.
+    mended: Vec<bool>,
     /// By sentence: whether it asks what the next one says of the rider's own bike.
     echoed: Vec<bool>,
 }
@@ -71,6 +73,8 @@ pub struct Sense {
     pub foreign: bool,
     /// No longer so.
     pub over: bool,
+    /// No longer so, and not only because the bike runs: wire in place of a fuse "works now".
+    pub mended: bool,
     /// How firmly it is said.
     pub strength: f64,
 }
@@ -105,10 +109,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
             cues,
             foreign: Vec::new(),
             settled: Vec::new(),
+            mended: Vec::new(),
             echoed: Vec::new(),
         };
         scopes.foreign = story::whose(text, &scopes.cues);
-        scopes.settled = story::over(text, &scopes.cues, &told);
+        scopes.settled = story::over(text, &scopes.cues, &told, None);
+        scopes.mended = story::over(text, &scopes.cues, &told, Some("working"));
         scopes.echoed = story::echoed(text);
         scopes
     }
@@ -122,6 +128,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             conditional: false,
             foreign: !self.echoed[hit.sentence] && self.is_foreign(hit),
             over: self.settled[hit.sentence],
+            mended: self.mended[hit.sentence],
             strength: 1.0,
         };
         sense.supposed = self.unsettled_before(hit);
@@ -144,11 +151,15 @@ impl<'t, 'a> Scopes<'t, 'a> {
                     // "no hum, used to be one": what was is told after it
                     let earlier = cue.range.start >= hit.head.end
                         && self.text.in_class(cue.range.start, "formerly");
-                    sense.over |= !earlier && self.same_clause(cue, hit) && !self.lost(cue, hit);
+                    let past = !earlier && self.same_clause(cue, hit) && !self.lost(cue, hit);
+                    sense.over |= past;
+                    sense.mended |= past;
                 }
                 Cue::Resolved => {
                     let undoes = cue.range.start >= hit.head.start || overlaps(cue, hit);
-                    sense.over |= undoes && !self.relapse(cue, hit);
+                    let undone = undoes && !self.relapse(cue, hit);
+                    sense.over |= undone;
+                    sense.mended |= undone && !self.text.in_class(cue.range.start, "working");
                 }
                 _ => {}
             }
@@ -167,7 +178,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
         let begun = hit.head.start < start;
         self.cues[before].iter().any(|cue| match cue.cue {
             Cue::Not => cue.range.end <= first && self.reaches(cue.range.end..first),
-            Cue::Question | Cue::Condition | Cue::If | Cue::OtherSpeaker | Cue::Past if begun => {
+            Cue::Question | Cue::If | Cue::OtherSpeaker | Cue::Past if begun => {
                 cue.range.start <= first
                     && self.clear_of_subjects(cue.range.end..first.max(cue.range.end))
             }

@@ -188,7 +188,7 @@ fn is_now(sense: Sense, anyone: bool) -> bool {
     !sense.negated
         && !sense.supposed
         && !sense.conditional
-        && !sense.over
+        && !sense.mended
         && (anyone || !sense.foreign)
 }
 
