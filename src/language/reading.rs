@@ -177,7 +177,7 @@ impl Sorter<'_, '_, '_> {
             self.expected,
             Some(Kind::Duration | Kind::Flow | Kind::Volume)
         );
-        let filling = self.filling[candidate.at] || candidate.claimed;
+        let filling = self.filling[candidate.at] || candidate.claimed || self.paired(candidate);
         let asked = self.expected == Some(Kind::Duration);
         match candidate.elapsed {
             _ if self.quantity(candidate).clock => !timed,

@@ -140,9 +140,12 @@ impl Sorter<'_, '_, '_> {
         };
         let mut beside = around.into_iter().flatten().filter_map(next_to);
         let beside = beside.find(with_unit).and_then(|other| other.said);
+        // "13.6 V at 3k revs, 12.4 at idle": the last that it can be
         let before = taken
-            .last()
-            .filter(|last| last.sentence == candidate.sentence);
+            .iter()
+            .rev()
+            .take_while(|last| last.sentence == candidate.sentence)
+            .find(|last| plausible(last.kind, quantity.value));
         let kind = before.map(|last| last.kind).or(beside)?;
         let linked = before.is_some_and(|last| self.follows_on(last, quantity));
         ((decimal || candidate.claimed || linked)
