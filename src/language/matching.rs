@@ -154,6 +154,7 @@ impl<'a> Text<'a> {
     #[must_use]
     pub fn goes_on(&self, at: usize) -> bool {
         const SHORT: usize = 4;
+        const HEADING: usize = 3;
         let Some(before) = at.checked_sub(1).map(|before| &self.sentences[before]) else {
             return false;
         };
@@ -169,7 +170,9 @@ impl<'a> Text<'a> {
         let short = words().take(SHORT + 1).count() <= SHORT
             && !self.tokens[last].is('\n')
             && !self.in_class(first, "begins");
-        !before.asks && (short || self.in_class(first, "resumes"))
+        // "Hot? Forget it.": a question of a word or two only names what is told
+        let named = before.tokens.len() <= HEADING;
+        (!before.asks || named) && (short || self.in_class(first, "resumes"))
     }
 
     fn parts(&self, sentence: &Sentence) -> Vec<Part> {

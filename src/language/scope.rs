@@ -5,6 +5,7 @@ use super::token::What;
 use crate::knowledge::phrase::{Cue, Meaning};
 use std::ops::Range;
 
+mod reach;
 mod story;
 
 /// Words a "not" reaches over.
@@ -167,25 +168,6 @@ impl<'t, 'a> Scopes<'t, 'a> {
         sense
     }
 
-    /// Whether a phrase begun in the sentence before is not told there as being so: "No fuel on the
-    /// floor. It drips water."
-    fn unsettled_before(&self, hit: Place<'_>) -> bool {
-        let start = self.text.sentences[hit.sentence].tokens.start;
-        let first = hit.used.first().copied().unwrap_or(start);
-        let Some(before) = hit.sentence.checked_sub(1).filter(|_| first < start) else {
-            return false;
-        };
-        let begun = hit.head.start < start;
-        self.cues[before].iter().any(|cue| match cue.cue {
-            Cue::Not => cue.range.end <= first && self.reaches(cue.range.end..first),
-            Cue::Question | Cue::If | Cue::OtherSpeaker | Cue::Past if begun => {
-                cue.range.start <= first
-                    && self.clear_of_subjects(cue.range.end..first.max(cue.range.end))
-            }
-            _ => false,
-        })
-    }
-
     /// Whether a question word opens a question: at the start of a clause, or before a question mark.
     fn asks(&self, cue: &Found, sentence: usize) -> bool {
         let sentence = &self.text.sentences[sentence];
@@ -228,27 +210,6 @@ impl<'t, 'a> Scopes<'t, 'a> {
             .filter_map(|found| Some((distance(found), rank(found.cue)?, found.cue)))
             .min_by_key(|(distance, rank, _)| (*distance, *rank))
             .map(|(_, _, cue)| cue)
-    }
-
-    /// "no gloves but goggles": a "but" right before the phrase turns the lack told before it.
-    #[must_use]
-    pub fn turns_a_lack(&self, hit: Place<'_>) -> bool {
-        let start = self.text.sentences[hit.sentence].tokens.start;
-        let before = (start..hit.head.start).rev();
-        let turn = before
-            .clone()
-            .find(|&at| !self.text.is_filler(at) || self.text.in_class(at, "contrast"))
-            .filter(|&at| self.text.in_class(at, "contrast"));
-        let lack =
-            |cue: &Found| cue.cue == Cue::Lack && turn.is_some_and(|turn| cue.range.end <= turn);
-        self.cues[hit.sentence].iter().any(lack)
-    }
-
-    /// "a meter, no test lamp": a lone "no" after the phrase is about what follows it.
-    fn belongs_onward(&self, cue: &Found, hit: Place<'_>) -> bool {
-        cue.range.len() == 1
-            && cue.range.start >= hit.head.end
-            && self.text.in_class(cue.range.start, "lacking")
     }
 
     /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".

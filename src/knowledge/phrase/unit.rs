@@ -62,7 +62,7 @@ pub struct Form {
 /// All units.
 #[derive(Debug, Clone, Default)]
 pub struct Units {
-    units: Vec<Unit>,
+    list: Vec<Unit>,
     /// By first token in lower case; exact forms first, then longest first.
     forms: BTreeMap<String, Vec<Form>>,
     /// By volume and time.
@@ -73,7 +73,7 @@ impl Units {
     pub(super) fn new(said: &[UnitSaid]) -> Self {
         let mut made = Self::default();
         for (at, unit) in said.iter().enumerate() {
-            made.units.push(Unit {
+            made.list.push(Unit {
                 kind: unit.kind,
                 symbol: unit.symbol.clone(),
                 minus: unit.minus,
@@ -118,13 +118,13 @@ impl Units {
     /// A flow for each volume and each time, which riders put together as they like: "cups a minute".
     fn add_flows(&mut self) {
         let of_kind = |kind: Kind| {
-            let units = self.units.iter().enumerate();
+            let units = self.list.iter().enumerate();
             units.filter(move |(_, unit)| unit.kind == kind && !unit.only_asked)
         };
         let mut flows = Vec::new();
         for (volume, of) in of_kind(Kind::Volume) {
             for (time, by) in of_kind(Kind::Duration) {
-                let place = self.units.len() + flows.len();
+                let place = self.list.len() + flows.len();
                 self.flows.insert((volume, time), place);
                 flows.push(Unit {
                     kind: Kind::Flow,
@@ -139,7 +139,7 @@ impl Units {
                 });
             }
         }
-        self.units.extend(flows);
+        self.list.extend(flows);
     }
 
     /// Position of the flow of that volume in that time.
@@ -160,19 +160,19 @@ impl Units {
     /// The unit of that position.
     #[must_use]
     pub fn unit(&self, at: usize) -> &Unit {
-        &self.units[at]
+        &self.list[at]
     }
 
     /// All units.
     #[must_use]
     pub fn all(&self) -> &[Unit] {
-        &self.units
+        &self.list
     }
 
     /// Position of the unit whose decimal point this letter stands for.
     #[must_use]
     pub fn lettered(&self, letter: char) -> Option<usize> {
-        self.units
+        self.list
             .iter()
             .position(|unit| unit.letters.contains(&letter))
     }
@@ -186,13 +186,13 @@ impl Units {
     /// The unit of that symbol.
     #[must_use]
     pub fn symbol(&self, symbol: &str) -> Option<&Unit> {
-        self.units.iter().find(|unit| unit.symbol == symbol)
+        self.list.iter().find(|unit| unit.symbol == symbol)
     }
 
     /// The unit of a number without one, of a known kind.
     #[must_use]
     pub fn bare(&self, kind: Kind, value: f64) -> Option<&Unit> {
-        self.units.iter().find(|unit| {
+        self.list.iter().find(|unit| {
             let within = |[low, high]: [f64; 2]| (low..high).contains(&value.abs());
             unit.kind == kind && unit.bare.is_some_and(within)
         })

@@ -68,8 +68,6 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         }
         (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
-        // "air filter clogged" says nothing of the fuel filter
-        (Meaning::Outcome(..), Meaning::Outcome(..)) => true,
         (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
         // "no flames, heaters or smokers": the "no" reaches on, and so does that of "I have no heater"
@@ -77,7 +75,9 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
             one.used.last() != other.used.last()
         }
         (Meaning::Cue(a), Meaning::Cue(b)) => a == b || !matches!(b, Cue::Harmless | Cue::OwnAct),
-        (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
+        // "air filter clogged" says nothing of the fuel filter
+        (Meaning::Outcome(..), Meaning::Outcome(..))
+        | (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
         (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
     }
 }

@@ -195,16 +195,11 @@ impl Reader<'_> {
         let between = last.tokens.end..next.tokens.start;
         let sign = |at: usize| self.is(at, '±');
         let signs = |at: usize| self.is(at, '+') && (self.is(at + 1, '/') || self.is(at + 1, '-'));
-        let words = between.clone().map(|at| self.plain(at)).collect::<Vec<_>>();
-        let spelt = matches!(
-            words.as_slice(),
-            ["plus", "minus"]
-                | ["plus", "or", "minus"]
-                | ["plus", "/", "minus"]
-                | ["give", "or", "take"]
-        );
+        let words = between.clone().map(|at| self.plain(at));
+        let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
+        let spelt = ["plus minus", "plus or minus", "give or take"].contains(&&*words.join(" "));
         (between.len() == 1 && sign(between.start))
-            || spelt
+            || (spelt && between.len() <= 3)
             || ((2..=3).contains(&between.len()) && signs(between.start))
     }
 
