@@ -72,7 +72,7 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .map(|(at, quantity)| plain(text, scopes, at, quantity))
         .collect();
     for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
-        let counts = |hit: &&Hit<'_>| !borrows(text, hit) && !leaps(text, hit);
+        let counts = |hit: &&Hit<'_>| !borrows(text, hit) && !leaps(text, hit, beside);
         for hit in beside.iter().filter(counts) {
             for &at in &hit.numbers {
                 note(&mut found[at], hit, beside);
@@ -83,11 +83,18 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
 }
 
 /// Whether a phrase about a spec reaches over another number to its own: "calls for 43 and I have 28".
-fn leaps(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+///
+/// The number of a page is no other number: "the manual (p. 88) says 13.5".
+fn leaps(text: &Text<'_>, hit: &Hit<'_>, beside: &[Hit<'_>]) -> bool {
     let spec = hit.phrase.meaning == Meaning::Role(Role::Spec);
+    let counts = |over: usize| {
+        beside.iter().any(|other| {
+            other.phrase.meaning == Meaning::Role(Role::Other) && other.numbers.contains(&over)
+        })
+    };
     let passes = |at: usize| {
         let over = text.quantity_over(at);
-        over.is_some_and(|over| !hit.numbers.contains(&over))
+        over.is_some_and(|over| !hit.numbers.contains(&over) && !counts(over))
     };
     spec && hit.head.clone().any(passes)
 }

@@ -103,8 +103,8 @@ impl Reader<'_> {
         let fraction = matches!(
             word(last.tokens.end.saturating_sub(1)),
             Some(NumberWord::Fraction(_))
-        ) && last.unit.is_none()
-            && last.value < 1.0;
+        ) || (last.decimals.is_none() && last.tokens.len() == 3);
+        let fraction = fraction && last.unit.is_none() && last.value < 1.0;
         let joins = between.clone().all(|at| {
             word(at) == Some(NumberWord::Article) || matches!(self.plain(at), "of" | "the" | "my")
         });
@@ -233,14 +233,19 @@ impl Reader<'_> {
         match between.len() {
             // 12.4-12.6: the lexer gave the dash to neither
             1 if self.is(between.start, '-') => {
-                last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0)
+                // "2.9 ohm-0.3 ohm" takes one from the other
+                let taken_off = last.unit.is_some() && next.unit.is_some();
+                last.value < next.value
+                    || !taken_off && next.decimals.is_some_and(|decimals| decimals > 0)
             }
             // 12.4/12.5
             1 if self.is(between.start, '/') => {
                 let decimal =
                     |quantity: &Quantity| quantity.decimals.is_some_and(|places| places > 0);
                 let glued = self.tokens[between.start].glued && self.tokens[between.end].glued;
-                glued && decimal(last) && decimal(next) && last.value < next.value
+                let chained = last.tokens.start > 0 && self.is(last.tokens.start - 1, '/')
+                    || self.is(next.tokens.end, '/');
+                glued && decimal(last) && decimal(next) && last.value < next.value && !chained
             }
             1 if self.is(between.start, '…') => last.value < next.value,
             1 => match self.plain(between.start) {

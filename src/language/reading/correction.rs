@@ -57,7 +57,7 @@ impl Sorter<'_, '_, '_> {
                     words += 1;
                     self.text.in_class(at, "denial")
                 }
-                What::Mark(mark) => matches!(mark, ',' | '.' | '…' | '-'),
+                What::Mark(mark) => matches!(mark, ',' | '.' | '…' | '-' | '?'),
                 What::Number(_) => false,
             });
         plain && words == 1

@@ -26,10 +26,13 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         .start
         .checked_sub(1)
         .map(|before| &text.tokens[before]);
+    // "12.45/12.43/12.44" is three readings, "3/8" none
+    let decimal = quantity.decimals.is_some_and(|places| places > 0);
+    let joined = joined && !(decimal && next.is_some_and(|next| next.is('/')));
     let continued = text.tokens[tokens.start].glued
         && before.is_some_and(|before| {
             matches!(before.what, What::Word(_))
-                || before.is('/') && quantity.unit.is_none()
+                || before.is('/') && quantity.unit.is_none() && !decimal
                 || before.is(':') && preceded_by_number(text, tokens.start)
                 || before.is('#')
                 || before.is('$')
@@ -52,7 +55,20 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
     let chained = hyphen(tokens.end) && number(tokens.end + 1) && quantity.upper.is_some()
         || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
     let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
-    chained || numbered || lettered || joined || continued || long || is_item(text, quantity)
+    // "coil 3: OL", "reading two 2.4"
+    let labels = next.is_some_and(|next| next.is(':') || next.is('='));
+    let told_apart = tokens.start > 0
+        && quantity.is_count()
+        && text.in_class(tokens.start - 1, "numbered")
+        && (labels || text.quantity_over(tokens.end).is_some());
+    chained
+        || numbered
+        || lettered
+        || joined
+        || continued
+        || long
+        || told_apart
+        || is_item(text, quantity)
 }
 
 /// The "2)" of a list, with nothing that opened the bracket.
