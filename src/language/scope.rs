@@ -242,10 +242,9 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn negated(&self, hit: Place<'_>) -> bool {
         let all = &self.cues[hit.sentence];
         // "won't start, no lights": a lack said by itself is not turned round by an earlier one
-        let own = hit
-            .used
-            .first()
-            .is_some_and(|&at| self.text.in_class(at, "lacking"));
+        let own = hit.used.first().is_some_and(|&at| {
+            self.text.in_class(at, "lacking") || self.text.in_class(at, "clipped-not")
+        });
         let reaching = all
             .iter()
             .filter(|cue| !(own && cue.range.end <= hit.head.start && cue.range.len() == 1))
@@ -277,6 +276,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
             Cue::Not if inside => {
                 let next = hit.used.partition_point(|&at| at < cue.range.end);
                 let next = hit.used.get(next).copied();
+                // "don't make no noise"
+                if next.is_some_and(|next| self.text.in_class(next, "lacking")) {
+                    return false;
+                }
                 next.is_none_or(|next| self.clear(cue.range.end..next, false))
             }
             Cue::Not => {

@@ -268,8 +268,15 @@ impl Lexer<'_> {
                         .iter()
                         .find_map(|plain| self.words.find(plain))
                 })
+                .or_else(|| self.clipped(plain))
                 .or_else(|| self.words.correct(plain))
         })
+    }
+
+    /// "leakin", "drippin'".
+    fn clipped(&self, plain: &str) -> Option<WordId> {
+        let whole = || self.words.find(&format!("{plain}g"));
+        plain.ends_with("in").then(whole).flatten()
     }
 
     fn number(&mut self) {
