@@ -138,7 +138,10 @@ impl<'a> Text<'a> {
                 let phrase = &self.phrases.phrases[phrase as usize];
                 let told = matches!(
                     phrase.meaning,
-                    Meaning::Symptom { .. } | Meaning::Hazard { .. } | Meaning::Outcome(..)
+                    Meaning::Symptom { .. }
+                        | Meaning::Hazard { .. }
+                        | Meaning::Outcome(..)
+                        | Meaning::System(_)
                 );
                 // a phrase of one part within the sentence has been found already
                 if !told || (own && (phrase.parts.len() == 1 || phrase.looks_back)) {
