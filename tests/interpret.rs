@@ -1,7 +1,8 @@
 //! Riders' messages with what they say: every feature's score, and the floor below which it fails.
 
-use floatbowl::knowledge::phrase::{PhraseFile, Phrases};
-use std::fs;
+use floatbowl::knowledge::phrase::Phrases;
+use floatbowl::knowledge::{Knowledge, load};
+use std::path::Path;
 
 mod interpret {
     pub mod corpus;
@@ -9,23 +10,12 @@ mod interpret {
 }
 use interpret::{corpus, tally::Tally};
 
+/// What is shipped, the words of outcomes included.
 fn phrases() -> Phrases {
-    let mut files: Vec<PhraseFile> = fs::read_dir("knowledge/phrases/en")
-        .expect("the phrase folder")
-        .map(|entry| entry.expect("a file").path())
-        .map(|path| PhraseFile {
-            text: fs::read_to_string(&path).expect("readable"),
-            path: path.display().to_string(),
-        })
-        .collect();
-    files.sort_by(|a, b| a.path.cmp(&b.path));
-    Phrases::compile(&files, &[]).unwrap_or_else(|problems| {
-        let lines: Vec<String> = problems
-            .iter()
-            .map(|problem| format!("{}: {}", problem.file, problem.what))
-            .collect();
-        panic!("{}", lines.join("\n"))
-    })
+    let sources = load::folder(Path::new("knowledge")).expect("the knowledge folder");
+    Knowledge::compile(sources)
+        .expect("sound knowledge")
+        .phrases
 }
 
 /// Scores every feature and prints the table; run with `--nocapture` to see it, and with

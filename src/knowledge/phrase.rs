@@ -103,11 +103,13 @@ pub struct Thing {
     pub state: bool,
 }
 
-/// Parts that must stand in one sentence, and what they mean together.
+/// Parts that must stand together, in one sentence or close by, and what they mean together.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Phrase {
     /// The parts; the first decides where it is said.
     pub parts: Vec<SequenceIx>,
+    /// Whether its further parts may stand in one of the two sentences before.
+    pub looks_back: bool,
     /// What it says.
     pub meaning: Meaning,
     /// Strength it is said with; below 1 only for hedging cues.

@@ -4,11 +4,14 @@ use super::quantity::Quantity;
 use super::sentence::Sentence;
 use super::token::{Token, What};
 use crate::knowledge::phrase::class::ClassIx;
-use crate::knowledge::phrase::{Phrase, Phrases, SequenceIx};
+use crate::knowledge::phrase::{Meaning, Phrase, Phrases, SequenceIx};
 use std::ops::Range;
 
 mod choose;
 mod walker;
+
+/// Sentences that a phrase may look back over.
+const BACK: usize = 2;
 
 /// A message ready to be searched.
 #[derive(Debug)]
@@ -86,23 +89,32 @@ impl<'a> Text<'a> {
     #[must_use]
     pub fn hits(&self) -> Vec<Hit<'a>> {
         let mut all = Vec::new();
+        let mut earlier: [Vec<Part>; BACK] = std::array::from_fn(|_| Vec::new());
         for (at, sentence) in self.sentences.iter().enumerate() {
-            let mut hits = self.in_sentence(at, sentence);
+            let parts = self.parts(sentence);
+            let mut hits = self.in_sentence(at, &parts, &earlier);
+            if self.goes_on(at) {
+                let mut over = self.over_the_end(at, &parts, &earlier);
+                over.retain(|hit| !repeats(&all, hit));
+                hits.extend(over);
+            }
             hits.sort_by(|a, b| {
                 (a.used.first(), b.used.len()).cmp(&(b.used.first(), a.used.len()))
             });
             all.extend(choose::keep_longest(&hits));
+            earlier.rotate_right(1);
+            earlier[0] = parts;
         }
         all
     }
 
-    fn in_sentence(&self, at: usize, sentence: &Sentence) -> Vec<Hit<'a>> {
-        let parts = self.parts(sentence);
+    fn in_sentence(&self, at: usize, parts: &[Part], earlier: &[Vec<Part>]) -> Vec<Hit<'a>> {
         let mut hits = Vec::new();
-        for part in &parts {
+        for part in parts {
             for &phrase in &self.phrases.heads[part.sequence as usize] {
                 let phrase = &self.phrases.phrases[phrase as usize];
-                if let Some(hit) = choose::complete(phrase, part, &parts, at) {
+                let before = if phrase.looks_back { earlier } else { &[] };
+                if let Some(hit) = choose::complete(phrase, part, (parts, before), at) {
                     hits.push(hit);
                 }
             }
@@ -110,9 +122,70 @@ impl<'a> Text<'a> {
         hits
     }
 
+    /// Phrases begun in the sentence before: "Charged the battery. It got hot."
+    fn over_the_end(&self, at: usize, parts: &[Part], earlier: &[Vec<Part>]) -> Vec<Hit<'a>> {
+        let start = self.sentences[at].tokens.start;
+        let mut crossing = self.parts_in(
+            self.sentences[at - 1].tokens.clone(),
+            self.sentences[at].tokens.end,
+        );
+        crossing.retain(|part| part.range.end > start);
+        let heads = crossing.iter().map(|part| (part, false));
+        let heads = heads.chain(parts.iter().map(|part| (part, true)));
+        let mut hits = Vec::new();
+        for (part, own) in heads {
+            for &phrase in &self.phrases.heads[part.sequence as usize] {
+                let phrase = &self.phrases.phrases[phrase as usize];
+                let told = matches!(
+                    phrase.meaning,
+                    Meaning::Symptom { .. }
+                        | Meaning::Hazard { .. }
+                        | Meaning::Outcome(..)
+                        | Meaning::System(_)
+                );
+                // a phrase of one part within the sentence has been found already
+                if !told || (own && (phrase.parts.len() == 1 || phrase.looks_back)) {
+                    continue;
+                }
+                hits.extend(choose::complete(phrase, part, (parts, &earlier[..1]), at));
+            }
+        }
+        hits
+    }
+
+    /// Whether a sentence goes on from the one before: "It drips.", "Both dry."
+    #[must_use]
+    pub fn goes_on(&self, at: usize) -> bool {
+        const SHORT: usize = 4;
+        const HEADING: usize = 3;
+        let Some(before) = at.checked_sub(1).map(|before| &self.sentences[before]) else {
+            return false;
+        };
+        let tokens = self.sentences[at].tokens.clone();
+        let last = before.tokens.end - 1;
+        let words = || {
+            let word = |&at: &usize| self.tokens[at].plain().is_some();
+            tokens.clone().filter(word)
+        };
+        let Some(first) = words().next() else {
+            return false;
+        };
+        let short = words().take(SHORT + 1).count() <= SHORT
+            && !self.tokens[last].is('\n')
+            && !self.in_class(first, "begins");
+        // "Hot? Forget it.": a question of a word or two only names what is told
+        let named = before.tokens.len() <= HEADING;
+        (!before.asks || named) && (short || self.in_class(first, "resumes"))
+    }
+
     fn parts(&self, sentence: &Sentence) -> Vec<Part> {
+        self.parts_in(sentence.tokens.clone(), sentence.tokens.end)
+    }
+
+    /// The parts that begin within these tokens and end before the last.
+    fn parts_in(&self, tokens: Range<usize>, last: usize) -> Vec<Part> {
         let mut parts = Vec::new();
-        for at in sentence.tokens.clone() {
+        for at in tokens {
             let worded = self.tokens[at]
                 .id()
                 .map_or(&[][..], |id| &self.phrases.starts[id.at()]);
@@ -123,7 +196,7 @@ impl<'a> Text<'a> {
             };
             for &sequence in worded.iter().chain(numbered) {
                 let steps = &self.phrases.sequences[sequence as usize];
-                if let Some(found) = walker::walk(self, steps, at..sentence.tokens.end) {
+                if let Some(found) = walker::walk(self, steps, at..last) {
                     parts.push(Part {
                         sequence,
                         range: at..found.end,
@@ -174,4 +247,20 @@ impl<'a> Text<'a> {
             What::Number(_) => false,
         }
     }
+}
+
+/// Whether a complaint over the end of a sentence takes words from one told in the sentence before:
+/// "It dies. Runs fine on the gas" are two.
+fn repeats(told: &[Hit<'_>], hit: &Hit<'_>) -> bool {
+    let complaint =
+        |hit: &Hit<'_>| matches!(hit.phrase.meaning, Meaning::Symptom { present: true, .. });
+    let before = |old: &&Hit<'_>| old.sentence + 1 >= hit.sentence;
+    complaint(hit)
+        && told.iter().rev().take_while(before).any(|old| {
+            complaint(old)
+                && old
+                    .used
+                    .iter()
+                    .any(|token| hit.used.binary_search(token).is_ok())
+        })
 }

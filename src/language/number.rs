@@ -136,7 +136,11 @@ impl Reader<'_> {
             matches!(before, Some(What::Number(_)))
         };
         let after_unit = at > 0 && self.tokens[at - 1].plain().is_some() && number(2);
-        number(1) || after_unit
+        let of_something = self
+            .tokens
+            .get(at + 2)
+            .is_some_and(|after| matches!(after.plain(), Some("for" | "of" | "from")));
+        number(1) || after_unit || of_something
     }
 
     fn unsigned(&self, at: usize) -> Option<Number> {

@@ -190,6 +190,10 @@ impl Reader<'_> {
             return quantity;
         }
         let at = self.unit_place(number);
+        if let Some(minutes) = self.minutes_and_more(at) {
+            (quantity.unit, quantity.tokens.end) = (Some(minutes), at + 1);
+            return quantity;
+        }
         // "first try 11.2 second try 11.4"
         let next_word = self
             .tokens
@@ -204,10 +208,11 @@ impl Reader<'_> {
             quantity.kilo = false;
             self.separator(&mut quantity);
             // "two bar and a half", and without the article as a second language has it
-            if let Some(end) = self.and_a_half(end).filter(|_| quantity.is_whole()) {
-                (quantity.value, quantity.tokens.end) = (quantity.value + 0.5, end);
+            if let Some((end, part)) = self.and_part(end).filter(|_| quantity.is_whole()) {
+                (quantity.value, quantity.tokens.end) = (quantity.value + part, end);
                 quantity.decimals = None;
             }
+            self.per_time(&mut quantity);
         }
         quantity
     }
@@ -318,10 +323,10 @@ impl Reader<'_> {
             }
             let whole_word = self.plain(at + 1).chars().count() > 2;
             if let Some((unit, end)) = self.unit(at + 1, true).filter(|_| whole_word) {
-                let half = self.and_a_half(end);
-                found.push(Quantity {
-                    tokens: at..half.unwrap_or(end),
-                    value: if half.is_some() { 1.5 } else { 1.0 },
+                let part = self.and_part(end);
+                let mut quantity = Quantity {
+                    tokens: at..part.map_or(end, |(end, _)| end),
+                    value: 1.0 + part.map_or(0.0, |(_, part)| part),
                     upper: None,
                     decimals: None,
                     unit: Some(unit),
@@ -329,21 +334,77 @@ impl Reader<'_> {
                     scale: 1.0,
                     kilo: false,
                     clock: false,
-                    article: half.is_none(),
+                    article: part.is_none(),
                     spelt: true,
                     give: None,
-                });
+                };
+                self.per_time(&mut quantity);
+                found.push(quantity);
             }
         }
     }
 
-    /// Where "and a half" ends, if it begins here: "a minute and a half", "2 ohm and half".
-    fn and_a_half(&self, at: usize) -> Option<usize> {
+    /// Where "and a half" ends and what it adds, if it begins here: "a minute and a half", "2 ohm and
+    /// half", "twelve volts and eight tenths".
+    fn and_part(&self, at: usize) -> Option<(usize, f64)> {
         let word = |at: usize| self.phrases.numbers.find(self.plain(at));
-        let article = usize::from(word(at + 1) == Some(NumberWord::Article));
-        let half = at + 1 + article;
-        let said = word(at) == Some(NumberWord::And)
-            && matches!(word(half), Some(NumberWord::Fraction(part)) if (part - 0.5).abs() < 1e-9);
-        said.then_some(half + 1)
+        let (times, part) = match word(at + 1) {
+            Some(NumberWord::Article) => (1.0, at + 2),
+            Some(NumberWord::Small(times)) => (times, at + 2),
+            _ => (1.0, at + 1),
+        };
+        let figure = self.figure(at + 1);
+        let (times, part) = figure.map_or((times, part), |figure| (figure, at + 2));
+        let said = word(at) == Some(NumberWord::And);
+        match word(part) {
+            Some(NumberWord::Fraction(share)) if said && times * share < 1.0 => {
+                Some((part + 1, times * share))
+            }
+            _ => None,
+        }
+    }
+
+    /// The `m` of `1m30s`, which elsewhere is a metre.
+    fn minutes_and_more(&self, at: usize) -> Option<usize> {
+        let glued = |at: usize| self.tokens.get(at).is_some_and(|token| token.glued);
+        let figures = matches!(self.tokens.get(at + 1)?.what, What::Number(_));
+        let written = self.plain(at) == "m" && figures && (at..at + 3).all(glued);
+        let seconds = matches!(self.plain(at + 2), "s" | "sec" | "secs");
+        (written && seconds)
+            .then(|| self.unit_of_minutes())
+            .flatten()
+    }
+
+    fn unit_of_minutes(&self) -> Option<usize> {
+        let units = self.phrases.units.all();
+        units.iter().position(|unit| unit.symbol == "min")
+    }
+
+    /// A single figure that is typed.
+    fn figure(&self, at: usize) -> Option<f64> {
+        match &self.tokens.get(at)?.what {
+            What::Number(digits) if digits.decimals == 0 => {
+                digits.value.filter(|&value| value < 10.0)
+            }
+            _ => None,
+        }
+    }
+
+    /// "two cups a minute", "40 ml every second": a volume for each unit of time is a flow.
+    fn per_time(&self, quantity: &mut Quantity) {
+        let at = quantity.tokens.end;
+        let each = matches!(
+            self.plain(at),
+            "a" | "an" | "per" | "every" | "each" | "por" | "par" | "pro" | "al"
+        ) || self.is(at, '/');
+        let time = self.unit(at + 1, false).filter(|_| each);
+        let flow = quantity
+            .unit
+            .zip(time)
+            .and_then(|(volume, (time, end))| Some((self.phrases.units.flow(volume, time)?, end)));
+        if let Some((flow, end)) = flow {
+            (quantity.unit, quantity.tokens.end) = (Some(flow), end);
+            quantity.article = false;
+        }
     }
 }

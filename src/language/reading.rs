@@ -1,11 +1,14 @@
 //! Which numbers are readings, of what kind, and which replace one said before.
 
+mod bounds;
 mod correction;
 mod filling;
 mod kind;
 mod restated;
 mod spec;
 mod twofold;
+
+use kind::is_kelvin;
 
 use super::display;
 use super::interpretation::{Context, Interpretation, Reading, Said, Span};
@@ -17,6 +20,9 @@ use super::role::{Bound, Candidate, Elapsed, candidates, expected};
 use super::scope::Scopes;
 use crate::knowledge::phrase::{Cue, Unit};
 use crate::quantity::Kind;
+
+/// No weather is hotter, in degrees Celsius (WMO archive of weather extremes: 56.7).
+const HOTTEST_AIR: f64 = 56.7;
 
 /// A number taken for a reading.
 #[derive(Debug, Clone)]
@@ -52,6 +58,7 @@ pub fn readings(
     };
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
+    sorter.join_bounds(&mut taken);
     owner::assign(text, hits, &mut taken);
     moment::assign(text, hits, scopes, &mut taken);
     sorter.drop_restated(&mut taken);
@@ -170,7 +177,7 @@ impl Sorter<'_, '_, '_> {
             self.expected,
             Some(Kind::Duration | Kind::Flow | Kind::Volume)
         );
-        let filling = self.filling[candidate.at] || candidate.claimed;
+        let filling = self.filling[candidate.at] || candidate.claimed || self.paired(candidate);
         let asked = self.expected == Some(Kind::Duration);
         match candidate.elapsed {
             _ if self.quantity(candidate).clock => !timed,
@@ -244,7 +251,12 @@ impl Sorter<'_, '_, '_> {
         let turns = quantity
             .otherwise
             .filter(|&turns| kind == Kind::Speed && turns > quantity.value);
-        let quantity = &turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
+        let mut quantity =
+            turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
+        if kind == Kind::Temperature && is_kelvin(&quantity) {
+            (quantity.value, quantity.scale) = (quantity.value / quantity.scale, 1.0);
+        }
+        let quantity = &quantity;
         let (value, low, high) = match (quantity.upper, candidate.bound) {
             (Some(upper), _) => (None, Some(base(quantity.value)), Some(base(upper))),
             (None, Some(Bound::Above)) => (None, None, Some(base(quantity.value))),
@@ -269,10 +281,18 @@ impl Sorter<'_, '_, '_> {
     fn unit(&self, candidate: &Candidate, kind: Kind) -> Option<&Unit> {
         let quantity = self.quantity(candidate);
         let units = &self.text.phrases.units;
+        if kind == Kind::Temperature && is_kelvin(quantity) {
+            return units.symbol("K");
+        }
         let said = quantity
             .unit
             .map(|unit| units.unit(unit))
             .filter(|unit| unit.kind == kind);
+        // nobody is out in 90 degrees Celsius
+        let warm = said.is_some_and(|unit| unit.only_asked) && self.expected != Some(kind);
+        if warm && kind == Kind::Temperature && quantity.value > HOTTEST_AIR {
+            return units.symbol("degF");
+        }
         let lent = || {
             let lends = matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow);
             let mut beside = self

@@ -72,7 +72,7 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .map(|(at, quantity)| plain(text, scopes, at, quantity))
         .collect();
     for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
-        let counts = |hit: &&Hit<'_>| !borrows(text, hit) && !leaps(text, hit);
+        let counts = |hit: &&Hit<'_>| !borrows(text, hit) && !leaps(text, hit, beside);
         for hit in beside.iter().filter(counts) {
             for &at in &hit.numbers {
                 note(&mut found[at], hit, beside);
@@ -83,11 +83,18 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
 }
 
 /// Whether a phrase about a spec reaches over another number to its own: "calls for 43 and I have 28".
-fn leaps(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+///
+/// The number of a page is no other number: "the manual (p. 88) says 13.5".
+fn leaps(text: &Text<'_>, hit: &Hit<'_>, beside: &[Hit<'_>]) -> bool {
     let spec = hit.phrase.meaning == Meaning::Role(Role::Spec);
+    let counts = |over: usize| {
+        beside.iter().any(|other| {
+            other.phrase.meaning == Meaning::Role(Role::Other) && other.numbers.contains(&over)
+        })
+    };
     let passes = |at: usize| {
         let over = text.quantity_over(at);
-        over.is_some_and(|over| !hit.numbers.contains(&over))
+        over.is_some_and(|over| !hit.numbers.contains(&over) && !counts(over))
     };
     spec && hit.head.clone().any(passes)
 }
@@ -164,7 +171,16 @@ fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
     } else {
         before
     };
+    // "12.2 -> 11.6"
+    let shaft = quantity.tokens.start.checked_sub(2);
+    let arrow = before.is('>')
+        && shaft.is_some_and(|shaft| {
+            ['-', '=', '>']
+                .iter()
+                .any(|&mark| text.tokens[shaft].is(mark))
+        });
     match sign.what {
+        _ if arrow => None,
         What::Mark('<') => Some(Bound::Above),
         What::Mark('>') => Some(Bound::Below),
         _ => None,
@@ -185,11 +201,23 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, beside: &[Hit<'_>
         Role::About => {}
         Role::Reading => candidate.claimed = true,
         Role::Range => (candidate.excluded, candidate.range) = (true, true),
+        // "I typed 32, it should have been 3.2" is no spec
+        Role::Spec if corrected(candidate, hit, beside) => {}
         Role::Spec => (candidate.excluded, candidate.spec) = (true, true),
         Role::Wait => candidate.elapsed = Some(Elapsed::Wait),
         Role::Lapse => candidate.elapsed = candidate.elapsed.or(Some(Elapsed::Lapse)),
         Role::Rating | Role::Other => candidate.excluded |= !outweighed(),
     }
+}
+
+/// Whether all words of a phrase about a spec are part of one that says "reading".
+fn corrected(candidate: &Candidate, spec: &Hit<'_>, beside: &[Hit<'_>]) -> bool {
+    beside.iter().any(|other| {
+        other.phrase.meaning == Meaning::Role(Role::Reading)
+            && other.numbers.last() == Some(&candidate.at)
+            && other.used.len() > spec.used.len()
+            && spec.used.iter().all(|token| other.used.contains(token))
+    })
 }
 
 /// Whether a phrase that says "reading" counts for more than one that says "rating": it is longer, or

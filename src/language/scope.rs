@@ -5,6 +5,7 @@ use super::token::What;
 use crate::knowledge::phrase::{Cue, Meaning};
 use std::ops::Range;
 
+mod reach;
 mod story;
 
 /// Words a "not" reaches over.
@@ -20,6 +21,8 @@ pub struct Scopes<'t, 'a> {
     foreign: Vec<bool>,
     /// By sentence: whether the next one says that what it tells is over.
     settled: Vec<bool>,
+    /// By sentence: the same, but for one that says only that the bike runs.
+    mended: Vec<bool>,
     /// By sentence: whether it asks what the next one says of the rider's own bike.
     echoed: Vec<bool>,
 }
@@ -71,6 +74,8 @@ pub struct Sense {
     pub foreign: bool,
     /// No longer so.
     pub over: bool,
+    /// No longer so, and not only because the bike runs: wire in place of a fuse "works now".
+    pub mended: bool,
     /// How firmly it is said.
     pub strength: f64,
 }
@@ -105,10 +110,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
             cues,
             foreign: Vec::new(),
             settled: Vec::new(),
+            mended: Vec::new(),
             echoed: Vec::new(),
         };
         scopes.foreign = story::whose(text, &scopes.cues);
-        scopes.settled = story::over(text, &scopes.cues, &told);
+        scopes.settled = story::over(text, &scopes.cues, &told, None);
+        scopes.mended = story::over(text, &scopes.cues, &told, Some("working"));
         scopes.echoed = story::echoed(text);
         scopes
     }
@@ -122,8 +129,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
             conditional: false,
             foreign: !self.echoed[hit.sentence] && self.is_foreign(hit),
             over: self.settled[hit.sentence],
+            mended: self.mended[hit.sentence],
             strength: 1.0,
         };
+        sense.supposed = self.unsettled_before(hit);
         for cue in self.cues[hit.sentence]
             .iter()
             .filter(|cue| !is_within(cue, hit))
@@ -140,11 +149,18 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 }
                 Cue::If | Cue::Possible => sense.conditional |= self.governs(cue, hit),
                 Cue::Past => {
-                    sense.over |= self.same_clause(cue, hit) && !self.lost(cue, hit);
+                    // "no hum, used to be one": what was is told after it
+                    let earlier = cue.range.start >= hit.head.end
+                        && self.text.in_class(cue.range.start, "formerly");
+                    let past = !earlier && self.same_clause(cue, hit) && !self.lost(cue, hit);
+                    sense.over |= past;
+                    sense.mended |= past;
                 }
                 Cue::Resolved => {
                     let undoes = cue.range.start >= hit.head.start || overlaps(cue, hit);
-                    sense.over |= undoes && !self.relapse(cue, hit);
+                    let undone = undoes && !self.relapse(cue, hit);
+                    sense.over |= undone;
+                    sense.mended |= undone && !self.text.in_class(cue.range.start, "working");
                 }
                 _ => {}
             }
@@ -156,6 +172,11 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn asks(&self, cue: &Found, sentence: usize) -> bool {
         let sentence = &self.text.sentences[sentence];
         let start = cue.range.start;
+        // "I do have the heater on" stresses, "do I have" asks
+        let stressed = start > sentence.tokens.start && self.text.in_class(start - 1, "person");
+        if stressed && !sentence.asks {
+            return false;
+        }
         let before = (sentence.tokens.start..start)
             .rev()
             .find(|&at| !self.text.is_filler(at));
@@ -185,6 +206,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
         self.cues[hit.sentence]
             .iter()
             .filter(|found| self.same_clause(found, hit))
+            .filter(|found| !self.belongs_onward(found, hit))
             .filter_map(|found| Some((distance(found), rank(found.cue)?, found.cue)))
             .min_by_key(|(distance, rank, _)| (*distance, *rank))
             .map(|(_, _, cue)| cue)
@@ -220,10 +242,9 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn negated(&self, hit: Place<'_>) -> bool {
         let all = &self.cues[hit.sentence];
         // "won't start, no lights": a lack said by itself is not turned round by an earlier one
-        let own = hit
-            .used
-            .first()
-            .is_some_and(|&at| self.text.in_class(at, "lacking"));
+        let own = hit.used.first().is_some_and(|&at| {
+            self.text.in_class(at, "lacking") || self.text.in_class(at, "clipped-not")
+        });
         let reaching = all
             .iter()
             .filter(|cue| !(own && cue.range.end <= hit.head.start && cue.range.len() == 1))
@@ -255,6 +276,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
             Cue::Not if inside => {
                 let next = hit.used.partition_point(|&at| at < cue.range.end);
                 let next = hit.used.get(next).copied();
+                // "don't make no noise"
+                if next.is_some_and(|next| self.text.in_class(next, "lacking")) {
+                    return false;
+                }
                 next.is_none_or(|next| self.clear(cue.range.end..next, false))
             }
             Cue::Not => {
@@ -331,9 +356,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
     fn governs(&self, cue: &Found, hit: Place<'_>) -> bool {
         let start = hit.used.first().copied().unwrap_or(hit.head.start);
         let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
-        let before = cue.range.start <= start
-            && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start));
-        inside || before
+        let reaches = |start: usize| {
+            cue.range.start <= start
+                && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start))
+        };
+        // what a phrase in two parts says stands in its first, wherever the other is
+        inside || reaches(start) || reaches(hit.head.start)
     }
 
     /// Like `clear`, but a comma ends a clause only before a new subject.

@@ -75,7 +75,20 @@ fn abbreviates(tokens: &[Token], at: usize) -> bool {
     );
     let short = matches!(
         before,
-        "approx" | "ca" | "abt" | "min" | "max" | "no" | "nr" | "res" | "volt" | "temp"
+        "approx"
+            | "ca"
+            | "abt"
+            | "min"
+            | "max"
+            | "no"
+            | "nr"
+            | "res"
+            | "volt"
+            | "temp"
+            | "p"
+            | "pp"
+            | "pg"
+            | "fig"
     ) && number_next;
     let letters = before.chars().count() == 1 && tokens.get(at + 1).is_some_and(|next| next.glued);
     short || letters || before == "eg" || before == "ie"

@@ -188,7 +188,7 @@ fn is_now(sense: Sense, anyone: bool) -> bool {
     !sense.negated
         && !sense.supposed
         && !sense.conditional
-        && !sense.over
+        && !sense.mended
         && (anyone || !sense.foreign)
 }
 
@@ -201,6 +201,7 @@ fn at_hand(scopes: &Scopes<'_, '_>, hit: &Hit<'_>, sense: Sense) -> Option<bool>
     match scopes.nearest([Cue::Lack, Cue::Have], place) {
         Some(Cue::Lack) => Some(false),
         _ if sense.negated || sense.over => Some(false),
-        nearest => nearest.map(|_| true),
+        Some(_) => Some(true),
+        None => scopes.turns_a_lack(place).then_some(true),
     }
 }

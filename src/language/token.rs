@@ -142,6 +142,7 @@ impl Lexer<'_> {
             id: self.words.find("at"),
         };
         self.push(1, What::Word(word));
+        self.glued = false;
     }
 
     /// A mark; a hyphen inside a word only joins, and dots in a row are one pause.
@@ -267,8 +268,15 @@ impl Lexer<'_> {
                         .iter()
                         .find_map(|plain| self.words.find(plain))
                 })
+                .or_else(|| self.clipped(plain))
                 .or_else(|| self.words.correct(plain))
         })
+    }
+
+    /// "leakin", "drippin'".
+    fn clipped(&self, plain: &str) -> Option<WordId> {
+        let whole = || self.words.find(&format!("{plain}g"));
+        plain.ends_with("in").then(whole).flatten()
     }
 
     fn number(&mut self) {

@@ -2,7 +2,7 @@
 
 use super::class::Classes;
 use super::compile::{Sequences, class_names, collect_words, split_words, tree};
-use super::file::File;
+use super::file::{File, Symptom};
 use super::inflect;
 use super::meaning::Meaning;
 use super::pattern::{self, Piece};
@@ -150,7 +150,7 @@ impl Builder {
     }
 
     fn draft(&mut self, draft: Draft) {
-        match pattern::parse(&draft.text) {
+        match pattern::parse(&draft.text.replace(pattern::BEFORE, "&")) {
             Ok(parts) => self.drafts.push((parts, draft)),
             Err(bad) => {
                 let source = draft.source.clone();
@@ -350,12 +350,7 @@ impl Builder {
             units: Units::new(&units),
             numbers: numbers.map(NumberWords::new).unwrap_or_default(),
             things: self.things.clone(),
-            implied: self
-                .files
-                .iter()
-                .flat_map(|file| &file.symptom)
-                .map(|symptom| (symptom.id.clone(), symptom.implied_by.clone()))
-                .collect(),
+            implied: self.complaints(|symptom| &symptom.implied_by),
             only_present: self
                 .files
                 .iter()
@@ -363,13 +358,18 @@ impl Builder {
                 .filter(|symptom| symptom.only_present)
                 .map(|symptom| symptom.id.clone())
                 .collect(),
-            yields: self
-                .files
-                .iter()
-                .flat_map(|file| &file.symptom)
-                .map(|symptom| (symptom.id.clone(), symptom.unless.clone()))
-                .collect(),
+            yields: self.complaints(|symptom| &symptom.unless),
         }
+    }
+
+    /// A list of each complaint, gathered from every place that speaks of it.
+    fn complaints(&self, list: fn(&Symptom) -> &Vec<String>) -> BTreeMap<String, Vec<String>> {
+        let mut gathered: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for symptom in self.files.iter().flat_map(|file| &file.symptom) {
+            let all = gathered.entry(symptom.id.clone()).or_default();
+            all.extend(list(symptom).iter().cloned());
+        }
+        gathered
     }
 
     fn add_phrases(&mut self, phrases: &mut Phrases) {
@@ -398,6 +398,7 @@ impl Builder {
             phrases.heads[parts[0] as usize].push(at);
             phrases.phrases.push(Phrase {
                 parts,
+                looks_back: draft.text.contains(pattern::BEFORE),
                 meaning: draft.meaning,
                 strength: draft.strength,
             });

@@ -225,4 +225,6 @@ pub struct NumberSaid {
     pub minus: Vec<String>,
     /// Words for zero before the point only.
     pub oh: Vec<String>,
+    /// Words for tenths that were not read: "8 point something".
+    pub vague: Vec<String>,
 }

@@ -89,6 +89,9 @@ impl fmt::Display for BadPattern {
     }
 }
 
+/// Stands before a part that may also be found in one of the two sentences before.
+pub const BEFORE: &str = "&&";
+
 /// The parts of a phrase, split at `&`.
 ///
 /// # Errors

@@ -62,16 +62,18 @@ pub struct Form {
 /// All units.
 #[derive(Debug, Clone, Default)]
 pub struct Units {
-    units: Vec<Unit>,
+    list: Vec<Unit>,
     /// By first token in lower case; exact forms first, then longest first.
     forms: BTreeMap<String, Vec<Form>>,
+    /// By volume and time.
+    flows: BTreeMap<(usize, usize), usize>,
 }
 
 impl Units {
     pub(super) fn new(said: &[UnitSaid]) -> Self {
         let mut made = Self::default();
         for (at, unit) in said.iter().enumerate() {
-            made.units.push(Unit {
+            made.list.push(Unit {
                 kind: unit.kind,
                 symbol: unit.symbol.clone(),
                 minus: unit.minus,
@@ -100,6 +102,7 @@ impl Units {
                 }
             }
         }
+        made.add_flows();
         for forms in made.forms.values_mut() {
             forms.sort_by_key(|form| {
                 (
@@ -110,6 +113,39 @@ impl Units {
             });
         }
         made
+    }
+
+    /// A flow for each volume and each time, which riders put together as they like: "cups a minute".
+    fn add_flows(&mut self) {
+        let of_kind = |kind: Kind| {
+            let units = self.list.iter().enumerate();
+            units.filter(move |(_, unit)| unit.kind == kind && !unit.only_asked)
+        };
+        let mut flows = Vec::new();
+        for (volume, of) in of_kind(Kind::Volume) {
+            for (time, by) in of_kind(Kind::Duration) {
+                let place = self.list.len() + flows.len();
+                self.flows.insert((volume, time), place);
+                flows.push(Unit {
+                    kind: Kind::Flow,
+                    symbol: format!("{}/{}", of.symbol, by.symbol),
+                    minus: 0.0,
+                    times: of.times * 60.0,
+                    over: of.over * by.step(1.0),
+                    bare: None,
+                    only_asked: false,
+                    letters: Vec::new(),
+                    twin: None,
+                });
+            }
+        }
+        self.list.extend(flows);
+    }
+
+    /// Position of the flow of that volume in that time.
+    #[must_use]
+    pub fn flow(&self, volume: usize, time: usize) -> Option<usize> {
+        self.flows.get(&(volume, time)).copied()
     }
 
     fn add(&mut self, form: Form) {
@@ -124,19 +160,19 @@ impl Units {
     /// The unit of that position.
     #[must_use]
     pub fn unit(&self, at: usize) -> &Unit {
-        &self.units[at]
+        &self.list[at]
     }
 
     /// All units.
     #[must_use]
     pub fn all(&self) -> &[Unit] {
-        &self.units
+        &self.list
     }
 
     /// Position of the unit whose decimal point this letter stands for.
     #[must_use]
     pub fn lettered(&self, letter: char) -> Option<usize> {
-        self.units
+        self.list
             .iter()
             .position(|unit| unit.letters.contains(&letter))
     }
@@ -147,10 +183,16 @@ impl Units {
         self.forms.get(token).map_or(&[], Vec::as_slice)
     }
 
+    /// The unit of that symbol.
+    #[must_use]
+    pub fn symbol(&self, symbol: &str) -> Option<&Unit> {
+        self.list.iter().find(|unit| unit.symbol == symbol)
+    }
+
     /// The unit of a number without one, of a known kind.
     #[must_use]
     pub fn bare(&self, kind: Kind, value: f64) -> Option<&Unit> {
-        self.units.iter().find(|unit| {
+        self.list.iter().find(|unit| {
             let within = |[low, high]: [f64; 2]| (low..high).contains(&value.abs());
             unit.kind == kind && unit.bare.is_some_and(within)
         })
@@ -210,6 +252,8 @@ pub enum NumberWord {
     Minus,
     /// Zero, but only before the point: "oh point four".
     Oh,
+    /// Tenths that were not read: "8 point something".
+    Vague,
 }
 
 impl NumberWords {
@@ -236,6 +280,7 @@ impl NumberWords {
         plain(&said.article, NumberWord::Article);
         plain(&said.minus, NumberWord::Minus);
         plain(&said.oh, NumberWord::Oh);
+        plain(&said.vague, NumberWord::Vague);
         Self { words }
     }
 

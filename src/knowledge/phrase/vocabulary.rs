@@ -116,7 +116,7 @@ impl Vocabulary {
         if !(ONE_SLIP..=LONGEST).contains(&length) || !word.chars().all(char::is_alphabetic) {
             return None;
         }
-        let mut near: Vec<(usize, WordId)> = Vec::new();
+        let mut near: Vec<((usize, Slip), WordId)> = Vec::new();
         let neighbours = self.neighbours.get_or_init(|| self.neighbours());
         for rest in shortened(word) {
             for id in neighbours.of(rest) {
@@ -124,7 +124,7 @@ impl Vocabulary {
                 let slips = strsim::osa_distance(word, known);
                 let shorter = length.min(known.chars().count());
                 if slips <= allowed(shorter) && same_start(word, known) {
-                    near.push((slips, id));
+                    near.push(((slips, slip(word, known)), id));
                 }
             }
         }
@@ -178,6 +178,37 @@ impl Vocabulary {
             .take_while(|(a, b)| a == b)
             .count();
         shared + 3 >= one.chars().count().max(other.chars().count()) && shared >= 4
+    }
+}
+
+/// How a word came to be misspelt, the likeliest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Slip {
+    /// A doubled letter written once, or the other way round: "driping".
+    Doubled,
+    /// Two letters changed places: "strats".
+    Swapped,
+    /// Anything else.
+    Other,
+}
+
+fn slip(word: &str, known: &str) -> Slip {
+    let single = |word: &str| {
+        let mut letters: Vec<char> = word.chars().collect();
+        letters.dedup();
+        letters
+    };
+    let sorted = |word: &str| {
+        let mut letters: Vec<char> = word.chars().collect();
+        letters.sort_unstable();
+        letters
+    };
+    if single(word) == single(known) {
+        Slip::Doubled
+    } else if sorted(word) == sorted(known) {
+        Slip::Swapped
+    } else {
+        Slip::Other
     }
 }
 
@@ -256,6 +287,8 @@ mod tests {
             "fumes",
             "fuses",
             "flames",
+            "dripping",
+            "driving",
         ];
         let words: BTreeSet<String> = words.map(str::to_owned).into();
         Vocabulary::new(
@@ -277,6 +310,7 @@ mod tests {
             ("flanes", None), // guarded
             ("leak", None),   // too short
             ("zzzzzz", None),
+            ("driping", Some("dripping")), // and not "driving"
             ("leeeaking", Some("leaking")),
             ("flaaames", Some("flames")), // drawn out, yet the very word
         ];

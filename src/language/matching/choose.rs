@@ -3,11 +3,11 @@
 use super::{Hit, Part};
 use crate::knowledge::phrase::{Cue, Meaning, Phrase, Role};
 
-/// The phrase, if all its other parts stand in the sentence too.
+/// The phrase, if all its other parts stand in the sentence too, or in those before, the last first.
 pub fn complete<'a>(
     phrase: &'a Phrase,
     head: &Part,
-    parts: &[Part],
+    (parts, before): (&[Part], &[Vec<Part>]),
     sentence: usize,
 ) -> Option<Hit<'a>> {
     let (mut used, mut numbers) = (head.used.clone(), head.numbers.clone());
@@ -18,7 +18,9 @@ pub fn complete<'a>(
         let nearest = parts
             .iter()
             .filter(apart)
-            .min_by_key(|part| part.range.start.abs_diff(head.range.start))?;
+            .min_by_key(|part| part.range.start.abs_diff(head.range.start));
+        let told_before = || before.iter().find_map(|parts| parts.iter().find(apart));
+        let nearest = nearest.or_else(told_before)?;
         used.extend(&nearest.used);
         numbers.extend(&nearest.numbers);
     }
@@ -66,12 +68,16 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         }
         (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
-        (Meaning::Outcome(a, _), Meaning::Outcome(b, _))
-        | (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
+        (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
-        // "no flames, heaters or smokers": the "no" reaches on
+        // "no flames, heaters or smokers": the "no" reaches on, and so does that of "I have no heater"
+        (Meaning::Cue(Cue::Not), Meaning::Cue(Cue::Lack | Cue::Condition)) => {
+            one.used.last() != other.used.last()
+        }
         (Meaning::Cue(a), Meaning::Cue(b)) => a == b || !matches!(b, Cue::Harmless | Cue::OwnAct),
-        (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
+        // "air filter clogged" says nothing of the fuel filter
+        (Meaning::Outcome(..), Meaning::Outcome(..))
+        | (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,
         (one, other) => std::mem::discriminant(one) == std::mem::discriminant(other),
     }
 }

@@ -72,6 +72,9 @@ impl Reader<'_> {
     /// "point six", "point six five", "point twenty five", "point 6".
     pub(super) fn after_point(&self, whole: Part) -> Option<Part> {
         let mut at = whole.end + 1;
+        if self.word(at) == Some(NumberWord::Vague) {
+            return Some(Part::rough(at + 1, whole.value));
+        }
         let mut digits = String::new();
         if let Some(value) = self.integer(at) {
             digits = format!("{value}");

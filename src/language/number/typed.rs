@@ -78,7 +78,9 @@ impl Reader<'_> {
         if let Some(part) = self.fraction(at + 1 + dash) {
             return Some(Part::rough(part.end, value + part.value));
         }
-        if self.word(at + 1) == Some(NumberWord::Point) && self.integer(at + 2).is_some() {
+        let goes_on =
+            || self.integer(at + 2).is_some() || self.word(at + 2) == Some(NumberWord::Vague);
+        if self.word(at + 1) == Some(NumberWord::Point) && goes_on() {
             return self.after_point(whole);
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
@@ -96,7 +98,11 @@ impl Reader<'_> {
     }
 
     pub(super) fn and_a_half(&self, whole: Part) -> Option<Part> {
-        if self.word(whole.end) != Some(NumberWord::And) {
+        // "3 an a half", "3 + a half"
+        let slip = self.word(whole.end) == Some(NumberWord::Article)
+            && self.word(whole.end + 1) == Some(NumberWord::Article);
+        let sign = self.is_mark(whole.end, '+') || self.is_mark(whole.end, '&');
+        if !(slip || sign || self.word(whole.end) == Some(NumberWord::And)) {
             return None;
         }
         let mut at = whole.end + 1;

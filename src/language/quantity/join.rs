@@ -103,8 +103,8 @@ impl Reader<'_> {
         let fraction = matches!(
             word(last.tokens.end.saturating_sub(1)),
             Some(NumberWord::Fraction(_))
-        ) && last.unit.is_none()
-            && last.value < 1.0;
+        ) || (last.decimals.is_none() && last.tokens.len() == 3);
+        let fraction = fraction && last.unit.is_none() && last.value < 1.0;
         let joins = between.clone().all(|at| {
             word(at) == Some(NumberWord::Article) || matches!(self.plain(at), "of" | "the" | "my")
         });
@@ -194,13 +194,18 @@ impl Reader<'_> {
     fn tolerance(&self, last: &Quantity, next: &Quantity) -> bool {
         let between = last.tokens.end..next.tokens.start;
         let sign = |at: usize| self.is(at, '±');
-        let spelt = |at: usize| self.is(at, '+') && self.is(at + 1, '/');
+        let signs = |at: usize| self.is(at, '+') && (self.is(at + 1, '/') || self.is(at + 1, '-'));
+        let words = between.clone().map(|at| self.plain(at));
+        let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
+        let spelt = ["plus minus", "plus or minus", "give or take"].contains(&&*words.join(" "));
         (between.len() == 1 && sign(between.start))
-            || ((2..=3).contains(&between.len()) && spelt(between.start))
+            || (spelt && between.len() <= 3)
+            || ((2..=3).contains(&between.len()) && signs(between.start))
     }
 
     fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
-        if self.is(next.tokens.end, '%') {
+        let percent = matches!(self.plain(next.tokens.end), "percent" | "pct" | "per");
+        if percent || self.is(next.tokens.end, '%') {
             Give::Share(next.value.abs() / 100.0)
         } else {
             Give::By(next.value.abs())
@@ -228,14 +233,19 @@ impl Reader<'_> {
         match between.len() {
             // 12.4-12.6: the lexer gave the dash to neither
             1 if self.is(between.start, '-') => {
-                last.value < next.value || next.decimals.is_some_and(|decimals| decimals > 0)
+                // "2.9 ohm-0.3 ohm" takes one from the other
+                let taken_off = last.unit.is_some() && next.unit.is_some();
+                last.value < next.value
+                    || !taken_off && next.decimals.is_some_and(|decimals| decimals > 0)
             }
             // 12.4/12.5
             1 if self.is(between.start, '/') => {
                 let decimal =
                     |quantity: &Quantity| quantity.decimals.is_some_and(|places| places > 0);
                 let glued = self.tokens[between.start].glued && self.tokens[between.end].glued;
-                glued && decimal(last) && decimal(next) && last.value < next.value
+                let chained = last.tokens.start > 0 && self.is(last.tokens.start - 1, '/')
+                    || self.is(next.tokens.end, '/');
+                glued && decimal(last) && decimal(next) && last.value < next.value && !chained
             }
             1 if self.is(between.start, '…') => last.value < next.value,
             1 => match self.plain(between.start) {

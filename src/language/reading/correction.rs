@@ -24,6 +24,7 @@ impl Sorter<'_, '_, '_> {
         let to = self.quantity(candidate).tokens.start;
         let near = candidate.sentence - last.sentence <= 2;
         self.is_flat_no(from..to)
+            || self.is_denied_first(last, from..to)
             || near
                 && (last.sentence..=candidate.sentence).any(|sentence| {
                     self.scopes
@@ -31,6 +32,20 @@ impl Sorter<'_, '_, '_> {
                         .iter()
                         .any(|place| place.start >= from && place.end <= to && to - place.end <= 6)
                 })
+    }
+
+    /// "no 12.4, 11.4": a "no" right before the first, and nothing but a comma between the two.
+    fn is_denied_first(&self, last: &Taken, between: Range<usize>) -> bool {
+        let start = self.text.quantities[last.at].tokens.start;
+        let sentence = &self.text.sentences[last.sentence];
+        let opens = start == sentence.tokens.start + 1 && self.text.in_class(start - 1, "denial");
+        let comma = |at: usize| matches!(self.text.tokens[at].what, What::Mark(',' | '…' | '-'));
+        let next = self.text.quantities.get(last.at + 1);
+        opens
+            && between.len() == 1
+            && comma(between.start)
+            && next.is_some_and(|next| next.tokens.start == between.end)
+            && self.text.quantities.get(last.at + 2).is_none()
     }
 
     /// "12.3 no 13.2": nothing but a "no" between the two.
@@ -42,7 +57,7 @@ impl Sorter<'_, '_, '_> {
                     words += 1;
                     self.text.in_class(at, "denial")
                 }
-                What::Mark(mark) => matches!(mark, ',' | '.' | '…' | '-'),
+                What::Mark(mark) => matches!(mark, ',' | '.' | '…' | '-' | '?'),
                 What::Number(_) => false,
             });
         plain && words == 1

@@ -40,8 +40,13 @@ pub fn bare_pairs(text: &Text<'_>, candidates: &[Candidate]) -> Vec<Option<Kind>
         let [first, second] = pair else { continue };
         let tokens = |one: &Candidate| &text.quantities[one.at].tokens;
         let between = tokens(first).end..tokens(second).start;
-        let joined = between.len() == 1
-            && (text.in_class(between.start, "intime") || text.tokens[between.start].is('/'));
+        let joins = |at: usize| text.in_class(at, "intime") || text.tokens[at].is('/');
+        let passes = |at: usize| {
+            joins(at) || text.is_filler(at) || matches!(text.tokens[at].what, What::Mark('.' | ','))
+        };
+        let joined = (1..=3).contains(&between.len())
+            && between.clone().all(passes)
+            && between.clone().any(joins);
         let volume = first.said.is_none_or(|kind| kind == Kind::Volume);
         let time = second.said.is_none_or(|kind| kind == Kind::Duration);
         if joined && volume && time && !first.excluded && !second.excluded {

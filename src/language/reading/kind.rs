@@ -13,7 +13,8 @@ impl Sorter<'_, '_, '_> {
         if let Some(kind) = candidate.said {
             let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
             let only_asked = unit.is_some_and(|unit| unit.only_asked);
-            return (!only_asked || self.expected == Some(kind)).then_some(kind);
+            let meant = self.expected == Some(kind) || self.is_weather(candidate, kind);
+            return (!only_asked || meant).then_some(kind);
         }
         if quantity.article {
             return None;
@@ -31,10 +32,12 @@ impl Sorter<'_, '_, '_> {
         let kind = if quantity.kilo {
             self.thousands(candidate, corrected)
         } else {
-            self.named_kind(candidate)
+            self.changed(candidate, taken)
+                .or_else(|| self.named_kind(candidate))
                 .or(corrected)
                 .or(self.expected)
                 .or_else(|| self.like_before(candidate, taken))
+                .or_else(|| self.set_before(candidate))
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
@@ -42,6 +45,18 @@ impl Sorter<'_, '_, '_> {
         (corrects || may_be_bare(self.text, quantity, kind))
             .then_some(kind)
             .filter(|_| !filled)
+    }
+
+    /// "35 degrees outside": words for the weather stand beside it.
+    pub(super) fn is_weather(&self, candidate: &Candidate, kind: Kind) -> bool {
+        const NEAR: usize = 6;
+        let tokens = &self.quantity(candidate).tokens;
+        let end = self.text.sentences[candidate.sentence].tokens.end;
+        let beside = tokens.start.saturating_sub(NEAR)..(tokens.end + NEAR).min(end);
+        kind == Kind::Temperature
+            && beside
+                .into_iter()
+                .any(|at| self.text.in_class(at, "weather"))
     }
 
     /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
@@ -68,9 +83,9 @@ impl Sorter<'_, '_, '_> {
             let resistance = |other: &Candidate| other.said == Some(Kind::Resistance);
             (typed || beside.any(resistance)).then_some(Kind::Resistance)
         };
-        // "573 K" is a temperature, whatever else a K may be
+        // "295 K" is a temperature, whatever else a K may be
         if self.expected == Some(Kind::Temperature) {
-            return None;
+            return is_kelvin(quantity).then_some(Kind::Temperature);
         }
         let asked = self.expected.filter(fits);
         let named = self.named_kind(candidate).filter(fits);
@@ -125,15 +140,57 @@ impl Sorter<'_, '_, '_> {
         };
         let mut beside = around.into_iter().flatten().filter_map(next_to);
         let beside = beside.find(with_unit).and_then(|other| other.said);
+        // "13.6 V at 3k revs, 12.4 at idle": the last that it can be
         let before = taken
-            .last()
-            .filter(|last| last.sentence == candidate.sentence);
+            .iter()
+            .rev()
+            .take_while(|last| last.sentence == candidate.sentence)
+            .find(|last| plausible(last.kind, quantity.value));
         let kind = before.map(|last| last.kind).or(beside)?;
         let linked = before.is_some_and(|last| self.follows_on(last, quantity));
         ((decimal || candidate.claimed || linked)
             && !matches!(kind, Kind::Duration)
             && plausible(kind, quantity.value))
         .then_some(kind)
+    }
+
+    /// "2.9 bar with the key on, drops to 2.4": what a reading with a unit becomes is of its kind.
+    fn changed(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        const VERB: usize = 3;
+        let last = taken
+            .last()
+            .filter(|last| last.sentence == candidate.sentence)?;
+        let said = self.candidates[last.at].said?;
+        let start = self.quantity(candidate).tokens.start;
+        let to = start.checked_sub(1)?;
+        let from = to
+            .saturating_sub(VERB)
+            .max(self.text.quantities[last.at].tokens.end);
+        let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
+        let changes = onto && (from..to).any(|at| self.text.in_class(at, "changes"));
+        let fits = said != Kind::Duration && plausible(said, self.quantity(candidate).value);
+        (changes && fits).then_some(said)
+    }
+
+    /// "I put the meter on ohms. The pump gives 2.1.": what was measured is told a little before.
+    fn set_before(&self, candidate: &Candidate) -> Option<Kind> {
+        const BACK: usize = 3;
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let from = candidate.sentence.saturating_sub(BACK);
+        let kind = (from..candidate.sentence).rev().find_map(|sentence| {
+            self.hits[sentence]
+                .iter()
+                .rev()
+                .find_map(|hit| match hit.phrase.meaning {
+                    Meaning::Thing(thing) if self.text.phrases.things[thing].state => {
+                        self.text.phrases.things[thing].kind
+                    }
+                    _ => None,
+                })
+        })?;
+        let fits = kind != Kind::Speed && plausible(kind, quantity.value);
+        (fits && (decimal || candidate.claimed)).then_some(kind)
     }
 
     /// "bleeds from 40 psi to 25": the second number goes on from the first.
@@ -170,6 +227,11 @@ impl Sorter<'_, '_, '_> {
             .iter()
             .take_while(move |other| other.sentence == sentence)
     }
+}
+
+/// Whether the letter `k` after a number may stand for kelvin.
+pub(super) fn is_kelvin(quantity: &Quantity) -> bool {
+    quantity.kilo && (200.0..900.0).contains(&(quantity.value / quantity.scale))
 }
 
 /// Whether a number can be a reading of that kind on a motorcycle.

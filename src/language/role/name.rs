@@ -26,10 +26,13 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         .start
         .checked_sub(1)
         .map(|before| &text.tokens[before]);
+    // "12.45/12.43/12.44" is three readings, "3/8" none
+    let decimal = quantity.decimals.is_some_and(|places| places > 0);
+    let joined = joined && !(decimal && next.is_some_and(|next| next.is('/')));
     let continued = text.tokens[tokens.start].glued
         && before.is_some_and(|before| {
             matches!(before.what, What::Word(_))
-                || before.is('/') && quantity.unit.is_none()
+                || before.is('/') && quantity.unit.is_none() && !decimal
                 || before.is(':') && preceded_by_number(text, tokens.start)
                 || before.is('#')
                 || before.is('$')
@@ -52,7 +55,45 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
     let chained = hyphen(tokens.end) && number(tokens.end + 1) && quantity.upper.is_some()
         || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
     let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
-    chained || numbered || lettered || joined || continued || long
+    // "coil 3: OL", "reading two 2.4"
+    let labels = next.is_some_and(|next| next.is(':') || next.is('='));
+    let told_apart = tokens.start > 0
+        && quantity.is_count()
+        && text.in_class(tokens.start - 1, "numbered")
+        && (labels || text.quantity_over(tokens.end).is_some());
+    chained
+        || numbered
+        || lettered
+        || joined
+        || continued
+        || long
+        || told_apart
+        || is_item(text, quantity)
+}
+
+/// The "2)" of a list, with nothing that opened the bracket.
+fn is_item(text: &Text<'_>, quantity: &Quantity) -> bool {
+    const LINE: usize = 40;
+    let tokens = &quantity.tokens;
+    let closes = text
+        .tokens
+        .get(tokens.end)
+        .is_some_and(|next| next.is(')') && next.glued);
+    let from = tokens.start.saturating_sub(LINE);
+    let opened = || {
+        let mut before = text.tokens[from..tokens.start].iter().rev();
+        before.find_map(|token| match token.what {
+            What::Mark('(') => Some(true),
+            What::Mark(')') => Some(false),
+            _ => None,
+        })
+    };
+    quantity.is_count()
+        && !quantity.spelt
+        && quantity.value <= 20.0
+        && closes
+        && tokens.end + 1 < text.tokens.len()
+        && opened() != Some(true)
 }
 
 fn preceded_by_number(text: &Text<'_>, at: usize) -> bool {

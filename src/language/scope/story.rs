@@ -23,8 +23,12 @@ pub fn whose(text: &Text<'_>, cues: &[Vec<Found>]) -> Vec<bool> {
     all
 }
 
-/// By sentence: whether the next sentence says only that this is over.
-pub fn over(text: &Text<'_>, cues: &[Vec<Found>], told: &[bool]) -> Vec<bool> {
+/// By sentence: whether the next sentence says only that this is over, in other words than of a class.
+pub fn over(text: &Text<'_>, cues: &[Vec<Found>], told: &[bool], but: Option<&str>) -> Vec<bool> {
+    let counts = |cue: &&Found| {
+        let in_other_words = but.is_none_or(|class| !text.in_class(cue.range.start, class));
+        cue.cue == Cue::Resolved && in_other_words
+    };
     (0..text.sentences.len())
         .map(|at| {
             let next = at + 1;
@@ -32,7 +36,8 @@ pub fn over(text: &Text<'_>, cues: &[Vec<Found>], told: &[bool]) -> Vec<bool> {
                 let start = text.sentences[next].tokens.start;
                 let early = cues
                     .iter()
-                    .any(|cue| cue.cue == Cue::Resolved && cue.range.start <= start + 3);
+                    .filter(counts)
+                    .any(|cue| cue.range.start <= start + 3);
                 let again = text.sentences[next]
                     .tokens
                     .clone()
