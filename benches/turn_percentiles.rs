@@ -59,7 +59,7 @@ fn turns_of(knowledge: &Knowledge, system: &str) -> Vec<(State, Incoming)> {
         slips: 0.05,
         faults: 1,
         doubles: 0.2,
-    round_trip_minutes: 0.0,
+        round_trip_minutes: 0.0,
     };
     let mut turns = Vec::new();
     for rider in 0..RIDERS {

@@ -65,7 +65,7 @@ fn no_rider_is_asked_to_work_without_every_condition_confirmed() {
         slips: 0.05,
         faults: 1,
         doubles: 0.3,
-    round_trip_minutes: 0.0,
+        round_trip_minutes: 0.0,
     };
     let score = simulate(&KNOWLEDGE, &plan, &|_| ());
     assert_eq!((score.riders, score.gate_violations), (15, 0));
