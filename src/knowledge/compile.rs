@@ -338,7 +338,12 @@ impl<'a> Draft<'a> {
     /// `outside-model` shows what riders of this system see on average, flattened.
     fn outside(&self, observation: &Observation, outside: usize) -> Cause {
         let count = observation.outcomes.len();
-        let flat = self.system.outside_flatness;
+        let flat = match observation.kind {
+            ObservationKind::Symptom | ObservationKind::History => {
+                self.system.outside_flatness_of_words
+            }
+            _ => self.system.outside_flatness,
+        };
         if observation.kind == ObservationKind::Proof {
             let there = 1.0 - self.system.false_recovery;
             return Cause {
