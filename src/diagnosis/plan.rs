@@ -159,6 +159,7 @@ pub fn plan(situation: &Situation) -> Plan {
     let choice = chosen(&ground, &frame, &options, &offers);
     let reason = reason(situation, &frame, &candidates);
     let terms = Terms {
+        discomfort_minutes: 0.0,
         wrong_repair_minutes: 0.0,
         giving_up_minutes: 0.0,
         ..situation.terms
