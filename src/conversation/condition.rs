@@ -52,7 +52,7 @@ pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
 /// The condition that is asked for by itself, where the rider could not say which one does not hold.
 #[must_use]
 pub fn asked_alone(state: &State, knowledge: &Knowledge) -> Option<GateId> {
-    let alone = state.pressed && state.query == Some(Query::Closer);
+    let alone = state.pressed == Some(Query::Closer) && state.query == Some(Query::Closer);
     let open = open_checklist(state, knowledge);
     open.first().filter(|_| alone).map(|gate| gate.id.clone())
 }
