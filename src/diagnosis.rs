@@ -11,7 +11,7 @@
 //! - [`cost`]: what a step costs; `ground`, `frame`, `forecast`, `sequence`, `survey`: what repairing is
 //!   expected to cost, now and after each possible answer.
 //! - [`conflict`]: the result that fits the others badly; `truncation`: what is left out.
-//! - [`plan`](mod@plan): the step worth most; `lookahead` and `bundle` refine it.
+//! - [`plan`](mod@plan): the step worth most; `lookahead`, `persist` and `bundle` refine it.
 //! - [`access`]: what is worth doing while something is open, and what missing kit costs.
 //! - [`explain`]: what would follow, what is ruled out, what an observation tells apart.
 //! - [`mod@optimum`]: what no plan can beat, for small models.
@@ -32,6 +32,7 @@ mod ground;
 mod likelihood;
 mod lookahead;
 pub mod optimum;
+mod persist;
 pub mod plan;
 pub mod prior;
 pub mod report;

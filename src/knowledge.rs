@@ -150,12 +150,13 @@ impl Knowledge {
             (None, Some(id)) => (ObservationId::from(id), false),
             (None, None) => return None,
         };
-        let symptom = self.symptoms.get(&id).map(|symptom| &symptom.words);
-        let words = symptom.or_else(|| self.history.get(&id).map(|history| &history.words))?;
-        let words = if yes {
-            words.clone()
-        } else {
-            format!("not so: {words}")
+        let symptom = self.symptoms.get(&id);
+        let history = || self.history.get(&id).map(|history| &history.words);
+        let words = symptom.map(|symptom| &symptom.words).or_else(history)?;
+        let words = match symptom.and_then(|symptom| symptom.absent.as_ref()) {
+            _ if yes => words.clone(),
+            Some(absent) => absent.clone(),
+            None => format!("not so: {words}"),
         };
         Some((id, words))
     }

@@ -8,6 +8,8 @@ mod bike;
 mod order;
 #[path = "conversation/phases.rs"]
 mod phases;
+#[path = "conversation/slow.rs"]
+mod slow;
 #[path = "conversation/small.rs"]
 mod small;
 #[path = "conversation/whole.rs"]

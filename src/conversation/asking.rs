@@ -1,6 +1,7 @@
 //! What a step asks for, in lines: questions, checks, repairs, the trial, the refit, the end.
 
 use super::agenda::Agenda;
+use super::condition::asked_alone;
 use super::draft::Draft;
 use super::event::{Event, Query, Step, Target, Topic};
 use super::explain;
@@ -79,8 +80,11 @@ fn tell(state: &State, knowledge: &Knowledge, topic: Topic) -> Vec<Line> {
 
 fn surroundings(state: &State, knowledge: &Knowledge) -> Vec<Line> {
     let open = open_checklist(state, knowledge).into_iter();
-    let holds = open.map(|gate| gate.holds.clone()).collect();
-    if state.query == Some(Query::Closer) {
+    let mut holds: Vec<String> = open.map(|gate| gate.holds.clone()).collect();
+    if asked_alone(state, knowledge).is_some() {
+        holds.truncate(1);
+        wording::step::one_condition(holds)
+    } else if state.query == Some(Query::Closer) {
         wording::step::which_condition(holds)
     } else {
         wording::step::surroundings(holds)

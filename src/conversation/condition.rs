@@ -5,14 +5,18 @@ use super::event::{Declined, Event, Query, Target};
 use super::gates::{is_of_surroundings, open_checklist};
 use super::hear::Heard;
 use super::menu::NOT;
-use super::state::GateAnswer;
+use super::state::{GateAnswer, State};
+use crate::knowledge::Knowledge;
 use crate::knowledge::id::GateId;
 use crate::reply::{Line, Means, wording};
 
 /// An answer to the checklist: conditions named one by one, and a yes or no to the rest. A first "no", or
-/// a yes with a reserve, asks which condition it means; a second "no" denies what is left. Returns whether
-/// it was an answer.
+/// a yes with a reserve, asks which condition it means; a second "no" denies what is left, and who does not
+/// know a second time is asked for one condition after the other. Returns whether it was an answer.
 pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    if let Some(gate) = asked_alone(&draft.state, draft.knowledge) {
+        return one(draft, heard, &gate);
+    }
     let denied = heard
         .choice
         .as_deref()
@@ -32,7 +36,7 @@ pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
             }
         }
         _ if named => {}
-        (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) if asked_which => {
+        (None, Some(Means::No)) if asked_which => {
             for gate in open(draft) {
                 deny(draft, &gate);
             }
@@ -40,6 +44,34 @@ pub fn checklist(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) => {
             draft.record(Event::Queried(Query::Closer));
         }
+        _ => return false,
+    }
+    true
+}
+
+/// The condition that is asked for by itself, where the rider could not say which one does not hold.
+#[must_use]
+pub fn asked_alone(state: &State, knowledge: &Knowledge) -> Option<GateId> {
+    let alone = state.pressed == Some(Query::Closer) && state.query == Some(Query::Closer);
+    let open = open_checklist(state, knowledge);
+    open.first().filter(|_| alone).map(|gate| gate.id.clone())
+}
+
+/// An answer to one condition of the checklist. What the rider does not know does not count as holding.
+fn one(draft: &mut Draft<'_>, heard: &Heard, gate: &GateId) -> bool {
+    let picked = heard.choice.as_deref();
+    let denied = picked.and_then(|choice| choice.strip_prefix(NOT));
+    match (denied, heard.means) {
+        (Some(denied), _) => deny(draft, &GateId::from(denied)),
+        _ if named(draft, heard) => {}
+        (None, Some(Means::Yes | Means::Done)) if heard.has_reserve() => {
+            draft.say(Line::Plain(wording::step::PLAIN_YES.to_owned()));
+        }
+        (None, Some(Means::Yes | Means::Done)) => draft.record(Event::GateAnswered {
+            gate: gate.clone(),
+            holds: true,
+        }),
+        (None, Some(Means::No | Means::Cannot | Means::Unsure | Means::Skip)) => deny(draft, gate),
         _ => return false,
     }
     true

@@ -1,5 +1,6 @@
 //! What the rider may pick at this point: the same list is shown and understood.
 
+use super::condition;
 use super::doubt;
 use super::event::{Query, Step, Target, Topic};
 use super::gates;
@@ -68,6 +69,9 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
 /// The conditions one by one only once the rider has said that not all hold: a list of ten denials
 /// is no kind first sight.
 fn checklist(state: &State, knowledge: &Knowledge) -> Vec<Choice> {
+    if condition::asked_alone(state, knowledge).is_some() {
+        return vec![yes(words::IT_IS_SO), no(words::NOT_SO), unsure()];
+    }
     if state.query != Some(Query::Closer) {
         return vec![yes(words::ALL_SO), no(words::NOT_ALL)];
     }

@@ -72,6 +72,8 @@ pub struct State {
     pub table: Option<Step>,
     /// What must be cleared up about it first.
     pub query: Option<Query>,
+    /// The question that was put a second time, whose parts are then asked one by one.
+    pub pressed: Option<Query>,
     /// Readings already asked for again.
     pub repeated: BTreeSet<ObservationId>,
     /// Whether skipped steps have been offered a second time.
@@ -227,6 +229,7 @@ impl State {
             gates: BTreeMap::new(),
             table: None,
             query: None,
+            pressed: None,
             repeated: BTreeSet::new(),
             reconsidered: false,
             declined: BTreeMap::new(),
@@ -308,11 +311,13 @@ impl State {
             Event::Asked(step) => {
                 self.table = Some(step.clone());
                 self.query = None;
+                self.pressed = None;
             }
             Event::Queried(query) => {
                 if let Query::Repeat(observation) = query {
                     self.repeated.insert(observation.clone());
                 }
+                self.pressed = self.query.take().filter(|before| before == query);
                 self.query = Some(query.clone());
             }
             Event::Declined { target, reason } => {

@@ -4,7 +4,7 @@ use super::agenda::{adopt, next};
 use super::answer::{answer, needs_plain_yes};
 use super::compose::compose;
 use super::draft::Draft;
-use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Terms, Topic};
+use super::event::{Declined, Ending, Event, HandOver, Incoming, Step, Target, Terms, Topic};
 use super::gates::{demands, denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
@@ -63,11 +63,15 @@ pub fn resume(state: &State, knowledge: &Knowledge) -> Reply {
 fn finish(mut draft: Draft<'_>) -> (Vec<Event>, Reply) {
     let knowledge = draft.knowledge;
     let mut insight = Insight::of(&draft.state, knowledge);
-    if out_of_steps(&draft.state, knowledge, insight.as_ref()) {
-        offer_again(&mut draft);
+    let skipped = skipped_now(&draft);
+    if out_of_steps(&draft.state, knowledge, (insight.as_ref(), &skipped)) {
+        offer_again(&mut draft, &skipped);
         insight = Insight::of(&draft.state, knowledge);
     }
     let mut agenda = next(&draft.state, knowledge, insight.as_ref());
+    if !skipped.is_empty() && matches!(agenda.step, Step::HandOver(_)) {
+        draft.say(Line::Plain(wording::step::SKIPPED_THE_LAST.to_owned()));
+    }
     let mut left = begun_beside(&draft, &agenda.step);
     left.extend(left_behind(&draft.state, knowledge, &agenda.step));
     if !left.is_empty() {
@@ -101,19 +105,47 @@ fn begun_beside(draft: &Draft<'_>, next: &Step) -> Vec<Event> {
     }
 }
 
-/// What was only skipped, or barred by the place, is offered once more before the case is handed over.
-fn out_of_steps(state: &State, knowledge: &Knowledge, insight: Option<&Insight<'_>>) -> bool {
+/// What was only skipped, or barred by the place, is offered once more before the case is handed over,
+/// but not a repair that this message skips.
+fn out_of_steps(
+    state: &State,
+    knowledge: &Knowledge,
+    (insight, skipped): (Option<&Insight<'_>>, &[Target]),
+) -> bool {
     let hands_over = insight.is_some_and(|insight| insight.plan.choice == Choice::HandOver);
-    let put_off = |reason: &Declined| matches!(reason, Declined::Skipped | Declined::Gated);
-    let left_out = state.declined.values().any(put_off) || !denied(state, knowledge).is_empty();
+    let put_off = |(target, reason): (&Target, &Declined)| match reason {
+        Declined::Skipped => !skipped.contains(target),
+        Declined::Gated => true,
+        Declined::Cannot | Declined::Unsure => false,
+    };
+    let left_out = state.declined.iter().any(put_off) || !denied(state, knowledge).is_empty();
     hands_over && left_out && state.end.is_none() && !state.reconsidered
 }
 
-fn offer_again(draft: &mut Draft<'_>) {
+fn offer_again(draft: &mut Draft<'_>, skipped: &[Target]) {
     if !denied(&draft.state, draft.knowledge).is_empty() {
         draft.say(Line::Plain(wording::step::ONLY_WITH_THIS.to_owned()));
     }
     look_again(draft);
+    for target in skipped {
+        draft.record(Event::Declined {
+            target: target.clone(),
+            reason: Declined::Skipped,
+        });
+    }
+}
+
+/// The repairs that this very message skips. Whoever leaves a repair out wants to go on testing, or a
+/// shop to do it: the same repair offered again at once would be no answer.
+fn skipped_now(draft: &Draft<'_>) -> Vec<Target> {
+    let skipped = |event: &Event| match event {
+        Event::Declined {
+            target: target @ Target::Repair(_),
+            reason: Declined::Skipped,
+        } => Some(target.clone()),
+        _ => None,
+    };
+    draft.events.iter().filter_map(skipped).collect()
 }
 
 /// A danger in any message, in any phase, stops everything.

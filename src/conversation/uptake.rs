@@ -125,7 +125,7 @@ fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
             continue;
         }
         if let Some(symptom) = draft.knowledge.symptoms.get(&said.what.id) {
-            let words = wording::receipt::symptom(&symptom.words, said.what.present);
+            let words = wording::receipt::symptom(symptom, said.what.present);
             let complaint = Said {
                 what: said.what.id.clone(),
                 span: said.span.clone(),

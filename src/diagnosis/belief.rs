@@ -21,6 +21,11 @@ pub struct Belief {
     evidence: Evidence,
     /// By set: natural logarithm of its unnormalised posterior.
     log_weights: Vec<f64>,
+    /// By set: the same as a part of the largest. Kept, since planning and conflict need it too and
+    /// exponentials are a good part of an update.
+    parts: Vec<f64>,
+    /// The sum of the parts.
+    total: f64,
     at_start: Vec<f64>,
     log_total: f64,
 }
@@ -69,13 +74,17 @@ impl Belief {
     }
 
     fn normalised(prior: Arc<Prior>, evidence: Evidence, log_weights: Vec<f64>) -> Self {
-        let (at_start, log_total) = marginals(&prior.sets, &log_weights);
+        let largest = largest(&log_weights);
+        let parts = parts(&log_weights, largest);
+        let (at_start, total) = marginals(&prior.sets, &parts);
         Self {
             prior,
             evidence,
             log_weights,
+            parts,
+            total,
             at_start,
-            log_total,
+            log_total: largest + total.ln(),
         }
     }
 
@@ -112,10 +121,18 @@ impl Belief {
     }
 
     /// What to believe had one of the results in force not been seen.
+    ///
+    /// Its likelihood is taken off again, which saves folding the others anew, unless it is zero
+    /// somewhere.
     pub(super) fn without(&self, at: usize) -> Self {
         let mut evidence = self.evidence.clone();
-        evidence.seen.remove(at);
-        Self::folded(Arc::clone(&self.prior), evidence)
+        let (_, likelihood) = evidence.seen.remove(at);
+        if !likelihood.is_never_zero() {
+            return Self::folded(Arc::clone(&self.prior), evidence);
+        }
+        let mut log_weights = self.log_weights.clone();
+        likelihood.take_off(&self.prior.sets, &mut log_weights);
+        Self::normalised(Arc::clone(&self.prior), evidence, log_weights)
     }
 
     /// The belief before anything was seen or repaired.
@@ -264,24 +281,24 @@ impl Belief {
     /// Every set above a probability, those that share their first two members together and by
     /// their third.
     fn above(&self, small: f64) -> Vec<Entry> {
-        let (sets, logs) = (&self.prior.sets, &self.log_weights);
+        let (sets, parts) = (&self.prior.sets, &self.parts);
         let none = sets.faults();
-        let least = self.log_total + small.ln();
-        let mut found = Vec::with_capacity(logs.len() / 2);
-        let mut keep = |members, log: f64| {
-            if log > least {
-                let weight = (log - self.log_total).exp();
+        let least = self.total * small;
+        let mut found = Vec::with_capacity(parts.len() / 2);
+        let mut keep = |members, part: f64| {
+            if part > least {
+                let weight = part / self.total;
                 found.push(Entry { members, weight });
             }
         };
-        keep([none; 3], logs[0]);
+        keep([none; 3], parts[0]);
         for a in 0..none {
-            keep([a, none, none], logs[1 + a]);
+            keep([a, none, none], parts[1 + a]);
             for b in a + 1..none {
-                for (c, log) in (b + 1..).zip(&logs[sets.triples(a, b)]) {
-                    keep([a, b, c], *log);
+                for (c, part) in (b + 1..).zip(&parts[sets.triples(a, b)]) {
+                    keep([a, b, c], *part);
                 }
-                keep([a, b, none], logs[sets.pair_row(a) + b]);
+                keep([a, b, none], parts[sets.pair_row(a) + b]);
             }
         }
         found
@@ -290,7 +307,7 @@ impl Belief {
     /// The posterior of a set; zero where the evidence is impossible.
     fn weight(&self, at: usize) -> f64 {
         if self.is_possible() {
-            (self.log_weights[at] - self.log_total).exp()
+            self.parts[at] / self.total
         } else {
             0.0
         }
@@ -301,52 +318,54 @@ impl Belief {
         &self.prior.sets
     }
 
-    /// By set: its posterior.
-    pub(super) fn weights(&self) -> Vec<f64> {
-        (0..self.log_weights.len())
-            .map(|at| self.weight(at))
-            .collect()
+    /// By set: its posterior times a factor that all share; zero where the evidence is impossible.
+    pub(super) fn parts(&self) -> &[f64] {
+        &self.parts
     }
 }
 
-/// By fault: the probability of the sets that hold it; and the natural logarithm of the sum of all
-/// weights. All zero where every weight is.
-fn marginals(sets: &Sets, log_weights: &[f64]) -> (Vec<f64>, f64) {
+/// Every weight as a part of the largest one; all zero where every weight is.
+fn parts(log_weights: &[f64], largest: f64) -> Vec<f64> {
+    /// Below this distance from the largest, even 10^6 sets together stay under the last bit.
+    const NEGLIGIBLE: f64 = -60.0;
+    if largest == f64::NEG_INFINITY {
+        return vec![0.0; log_weights.len()];
+    }
+    let part = |log: &f64| {
+        let below = log - largest;
+        if below < NEGLIGIBLE { 0.0 } else { below.exp() }
+    };
+    log_weights.iter().map(part).collect()
+}
+
+/// By fault: the probability of the sets that hold it; and the sum of all weights. All zero where every
+/// weight is.
+fn marginals(sets: &Sets, parts: &[f64]) -> (Vec<f64>, f64) {
     let none = sets.faults();
     let mut sums = vec![0.0; none];
-    let largest = largest(log_weights);
-    if largest == f64::NEG_INFINITY {
-        return (sums, largest);
-    }
-    let mut total = part(log_weights[0] - largest);
+    let mut total = parts[0];
     for a in 0..none {
-        let alone = part(log_weights[1 + a] - largest);
+        let alone = parts[1 + a];
         sums[a] += alone;
         total += alone;
         for b in a + 1..none {
-            let mut with_pair = part(log_weights[sets.pair_row(a) + b] - largest);
-            let row = &log_weights[sets.triples(a, b)];
-            for (sum, log) in sums[b + 1..].iter_mut().zip(row) {
-                let weight = part(log - largest);
-                *sum += weight;
-                with_pair += weight;
+            let mut with_pair = parts[sets.pair_row(a) + b];
+            let row = &parts[sets.triples(a, b)];
+            for (sum, part) in sums[b + 1..].iter_mut().zip(row) {
+                *sum += part;
+                with_pair += part;
             }
             sums[a] += with_pair;
             sums[b] += with_pair;
             total += with_pair;
         }
     }
-    for sum in &mut sums {
-        *sum /= total;
+    if total > 0.0 {
+        for sum in &mut sums {
+            *sum /= total;
+        }
     }
-    (sums, largest + total.ln())
-}
-
-/// A weight as a part of the largest one.
-fn part(log: f64) -> f64 {
-    /// Below this distance from the largest, even 10^6 sets together stay under the last bit.
-    const NEGLIGIBLE: f64 = -60.0;
-    if log < NEGLIGIBLE { 0.0 } else { log.exp() }
+    (sums, total)
 }
 
 /// In several strands, which the processor follows at once.

@@ -8,7 +8,7 @@
 
 use super::belief::Belief;
 use super::likelihood::Likelihood;
-use super::plan::{Choice, Situation, plan};
+use super::plan::{Choice, Situation, likely_choice};
 use super::timeline::Sighting;
 use crate::knowledge::model::{FaultIx, Model, ObservationIx};
 
@@ -34,16 +34,15 @@ pub struct Conflict {
 #[must_use]
 pub fn misfits(model: &Model, belief: &Belief) -> Vec<(ObservationIx, f64)> {
     let observation = |at: usize| belief.seen()[at].0.observation;
-    let weights = belief.weights();
     (0..belief.seen().len())
-        .map(|at| (observation(at), misfit(model, (belief, &weights), at)))
+        .map(|at| (observation(at), misfit(model, belief, at)))
         .collect()
 }
 
-/// How badly one result fits, under a belief whose weights have been worked out.
-fn misfit(model: &Model, weighed: (&Belief, &[f64]), at: usize) -> f64 {
-    let (sighting, likelihood) = &weighed.0.seen()[at];
-    let deciders = deciders_by_others(weighed, at);
+/// How badly one result fits.
+fn misfit(model: &Model, belief: &Belief, at: usize) -> f64 {
+    let (sighting, likelihood) = &belief.seen()[at];
+    let deciders = deciders_by_others(belief, at);
     let probability = |likelihood: &Likelihood| -> f64 {
         deciders
             .iter()
@@ -72,16 +71,18 @@ fn misfit(model: &Model, weighed: (&Belief, &[f64]), at: usize) -> f64 {
 ///
 /// Dividing the result's likelihood out again saves folding the others anew, unless it is zero
 /// somewhere.
-fn deciders_by_others((belief, weights): (&Belief, &[f64]), at: usize) -> Vec<f64> {
+fn deciders_by_others(belief: &Belief, at: usize) -> Vec<f64> {
     let likelihood = &belief.seen()[at].1;
-    if !likelihood.is_never_zero() {
+    let deciders = if likelihood.is_never_zero() {
+        let mut deciders = likelihood.deciders(belief.sets(), belief.parts());
+        for (fault, chance) in deciders.iter_mut().enumerate() {
+            *chance /= likelihood.alone(fault);
+        }
+        deciders
+    } else {
         let others = belief.without(at);
-        return likelihood.deciders(others.sets(), &others.weights());
-    }
-    let mut deciders = likelihood.deciders(belief.sets(), weights);
-    for (fault, chance) in deciders.iter_mut().enumerate() {
-        *chance /= likelihood.alone(fault);
-    }
+        likelihood.deciders(others.sets(), others.parts())
+    };
     let total: f64 = deciders.iter().sum();
     deciders.iter().map(|chance| chance / total).collect()
 }
@@ -95,13 +96,11 @@ pub fn conflict_in(
     may_repeat: impl Fn(ObservationIx) -> bool,
 ) -> Option<Conflict> {
     let (model, belief) = (situation.model, situation.belief);
-    let mut weights: Option<Vec<f64>> = None;
     let mut worst: Option<(usize, ObservationIx, f64)> = None;
     for (at, (sighting, _)) in belief.seen().iter().enumerate() {
         let least = worst.map_or(WORTH_ASKING_BITS, |(.., most)| most);
         if may_repeat(sighting.observation) && most_misfit(belief, at) >= least {
-            let weights = weights.get_or_insert_with(|| belief.weights());
-            let bits = misfit(model, (belief, weights), at);
+            let bits = misfit(model, belief, at);
             if bits >= least {
                 worst = Some((at, sighting.observation, bits));
             }
@@ -109,11 +108,10 @@ pub fn conflict_in(
     }
     let (at, observation, bits) = worst?;
     let without = situation.belief.without(at);
-    let otherwise = plan(&Situation {
+    let otherwise = likely_choice(&Situation {
         belief: &without,
         ..*situation
-    })
-    .choice;
+    });
     Some(Conflict {
         observation,
         bits,

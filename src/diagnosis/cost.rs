@@ -9,6 +9,9 @@ pub struct Terms {
     pub round_trip_minutes: f64,
     /// Minutes to read a message, understand it and answer it.
     pub message_minutes: f64,
+    /// What it is worth, in minutes, to answer from memory or by a look in place of setting about the
+    /// bike: gloves, the fire extinguisher at hand, care.
+    pub discomfort_minutes: f64,
     /// Minutes to find out after a repair whether the complaint is gone.
     pub proof_minutes: f64,
     /// What a repair of something that was not broken costs on top of its own minutes and parts:
@@ -25,6 +28,7 @@ impl Default for Terms {
         Self {
             round_trip_minutes: 0.0,
             message_minutes: 0.0,
+            discomfort_minutes: 0.0,
             proof_minutes: 2.0,
             wrong_repair_minutes: WRONG_REPAIR_MINUTES,
             giving_up_minutes: GIVING_UP_MINUTES,
@@ -196,7 +200,8 @@ impl<'a> Prices<'a> {
             .sum()
     }
 
-    /// Minutes for observations asked for in one message, their openings shared.
+    /// Minutes for observations asked for in one message, their openings shared, with the messages that
+    /// confirm their conditions.
     #[must_use]
     pub fn observing(&self, observations: &[ObservationIx], open: Openings) -> f64 {
         let hands_on: f64 = observations
@@ -206,9 +211,20 @@ impl<'a> Prices<'a> {
         let needs = observations.iter().fold(Openings::default(), |all, o| {
             all.and(self.observation_needs(*o))
         });
-        self.terms.round_trip_minutes
-            + self.terms.message_minutes
+        let questions = observations
+            .iter()
+            .map(|o| self.model.observations[o.at()].questions)
+            .max();
+        let messages = 1.0 + f64::from(questions.unwrap_or(0));
+        let hands = |o: &ObservationIx| !self.model.observations[o.at()].gates.is_empty();
+        let discomfort = if observations.iter().any(hands) {
+            self.terms.discomfort_minutes
+        } else {
+            0.0
+        };
+        messages * (self.terms.round_trip_minutes + self.terms.message_minutes)
             + hands_on
+            + discomfort
             + self.access(needs, open)
     }
 

@@ -11,6 +11,8 @@ use super::sets::{Members, without};
 const LEFT_OUT: f64 = 5e-4;
 /// As [`LEFT_OUT`], for what is only imagined when looking further ahead.
 const LEFT_OUT_AHEAD: f64 = 5e-3;
+/// As [`LEFT_OUT`], where only the next step under another belief is wanted.
+const LEFT_OUT_ROUGHLY: f64 = 0.05;
 /// What is imagined is left whole where no more sets than this are left.
 const FEW: usize = 64;
 
@@ -62,7 +64,16 @@ pub struct Frame {
 impl Frame {
     /// The belief with repaired faults taken out of every set; none where it is impossible.
     pub fn of(belief: &Belief) -> Option<Self> {
-        let mut entries = belief.likeliest_now(LEFT_OUT);
+        Self::leaving_out(belief, LEFT_OUT)
+    }
+
+    /// The same with the likeliest sets only, for asking what would be done next.
+    pub fn roughly(belief: &Belief) -> Option<Self> {
+        Self::leaving_out(belief, LEFT_OUT_ROUGHLY)
+    }
+
+    fn leaving_out(belief: &Belief, left_out: f64) -> Option<Self> {
+        let mut entries = belief.likeliest_now(left_out);
         if belief.is_anything_repaired() {
             merge(&mut entries);
         }

@@ -89,8 +89,18 @@ impl Likelihood {
 
     /// Adds the natural logarithm of the likelihood to the log weight of every set.
     pub fn add_to(&self, sets: &Sets, log_weights: &mut [f64]) {
-        let none = sets.faults();
         let logs: Vec<f64> = self.values.iter().map(|value| value.ln()).collect();
+        self.add_logs(&logs, sets, log_weights);
+    }
+
+    /// Takes it off again. It must be zero nowhere.
+    pub fn take_off(&self, sets: &Sets, log_weights: &mut [f64]) {
+        let logs: Vec<f64> = self.values.iter().map(|value| -value.ln()).collect();
+        self.add_logs(&logs, sets, log_weights);
+    }
+
+    fn add_logs(&self, logs: &[f64], sets: &Sets, log_weights: &mut [f64]) {
+        let none = sets.faults();
         let ranks = &self.ranks;
         for a in 0..none {
             log_weights[1 + a] += logs[a];

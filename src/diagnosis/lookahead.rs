@@ -19,10 +19,16 @@ const NOW: Beam = Beam {
     observations: 3,
     repairs: 2,
 };
+/// At the step to be taken, where few sets are left: with wrong repairs and giving up at their price
+/// the best step is now and then not among the best three by one step.
+const NOW_OF_FEW: Beam = Beam {
+    observations: 5,
+    repairs: 3,
+};
 /// At the step after it.
 const NEXT: Beam = Beam {
-    observations: 2,
-    repairs: 1,
+    observations: 3,
+    repairs: 2,
 };
 
 /// A third step is looked at where few sets are left: sets times observations up to this.
@@ -45,8 +51,13 @@ pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mu
         offers.partition_point(|offer| offer.total() <= limit)
     };
     if close > 1 {
-        let further = usize::from(small);
-        deepen(ground, frame, options, (&mut offers[..close], NOW, further));
+        let (beam, further) = if small { (NOW_OF_FEW, 1) } else { (NOW, 0) };
+        deepen(
+            ground,
+            frame,
+            options,
+            (&mut offers[..close], beam, further),
+        );
     }
 }
 

@@ -6,6 +6,7 @@ use super::cost::{Openings, Prices, Terms};
 use super::frame::Frame;
 use super::ground::Ground;
 use super::lookahead::look_ahead;
+use super::persist::persist;
 use super::sequence::Options;
 use super::survey::{Offer, acting, minutes_with, offers, rank};
 use crate::knowledge::model::{FaultIx, Model, ObservationIx, OpeningIx};
@@ -153,25 +154,12 @@ pub fn plan(situation: &Situation) -> Plan {
     let options = options(situation);
     let ground = Ground::of(situation.model, situation.terms, &options.observations);
     let now = acting(&ground, &frame, &options).minutes;
-    let mut offers = offers(&ground, &frame, &options);
-    rank(&mut offers);
-    if situation.depth == Depth::TwoSteps {
-        look_ahead(&ground, &frame, &options, &mut offers);
-        rank(&mut offers);
-    }
+    let offers = ranked(&ground, &frame, &options, situation.depth);
     let candidates: Vec<Candidate> = offers.iter().map(|offer| candidate(offer, now)).collect();
-    let choice = match candidates[0].step {
-        Step::Observe(_) => Choice::Observe(bundle(
-            &ground,
-            &frame,
-            &options,
-            &observations(&candidates),
-        )),
-        Step::Repair(fault) => Choice::Repair(fault),
-        Step::HandOver => Choice::HandOver,
-    };
+    let choice = chosen(&ground, &frame, &options, &offers);
     let reason = reason(situation, &frame, &candidates);
     let terms = Terms {
+        discomfort_minutes: 0.0,
         wrong_repair_minutes: 0.0,
         giving_up_minutes: 0.0,
         ..situation.terms
@@ -186,13 +174,49 @@ pub fn plan(situation: &Situation) -> Plan {
     }
 }
 
-/// The observations among the candidates, best first.
-fn observations(candidates: &[Candidate]) -> Vec<ObservationIx> {
-    let observation = |c: &Candidate| match c.step {
+/// The next step alone, under a belief only imagined: weighed over the likeliest sets, which is a
+/// small part of the work.
+pub(super) fn likely_choice(situation: &Situation) -> Choice {
+    let Some(frame) = Frame::roughly(situation.belief) else {
+        return Choice::HandOver;
+    };
+    let options = options(situation);
+    let ground = Ground::of(situation.model, situation.terms, &options.observations);
+    let offers = ranked(&ground, &frame, &options, situation.depth);
+    chosen(&ground, &frame, &options, &offers)
+}
+
+/// All next steps, best first, looking as far ahead as is asked for.
+fn ranked(ground: &Ground, frame: &Frame, options: &Options, depth: Depth) -> Vec<Offer> {
+    let mut offers = offers(ground, frame, options);
+    rank(&mut offers);
+    if depth == Depth::TwoSteps {
+        look_ahead(ground, frame, options, &mut offers);
+        rank(&mut offers);
+        if offers[0].step == Step::HandOver {
+            persist(ground, frame, options, &mut offers);
+            rank(&mut offers);
+        }
+    }
+    offers
+}
+
+/// What the best of the ranked offers comes to.
+fn chosen(ground: &Ground, frame: &Frame, options: &Options, ranked: &[Offer]) -> Choice {
+    match ranked[0].step {
+        Step::Observe(_) => Choice::Observe(bundle(ground, frame, options, &observations(ranked))),
+        Step::Repair(fault) => Choice::Repair(fault),
+        Step::HandOver => Choice::HandOver,
+    }
+}
+
+/// The observations among the offers, best first.
+fn observations(offers: &[Offer]) -> Vec<ObservationIx> {
+    let observation = |offer: &Offer| match offer.step {
         Step::Observe(observation) => Some(observation),
         Step::Repair(_) | Step::HandOver => None,
     };
-    candidates.iter().filter_map(observation).collect()
+    offers.iter().filter_map(observation).collect()
 }
 
 /// Why the best candidate is what it is.

@@ -125,7 +125,7 @@ impl<C: Fn(usize, &[Done]) -> f64> Case<'_, C> {
             unsolved: self.total,
             faults: self.marginals.iter().sum(),
             open: reach.open,
-            done: Vec::new(),
+            done: Vec::with_capacity(left.len()),
             left,
         }
     }

@@ -74,7 +74,7 @@ pub fn best_minutes(ground: &Ground, frame: &Frame, options: &Options) -> f64 {
 
 /// Every observation as an offer. Where there is much to weigh, only the finalists are weighed over
 /// every set; the others keep what they gain over the likeliest ones.
-fn observing(ground: &Ground, frame: &Frame, options: &Options, acting_now: f64) -> Vec<Offer> {
+pub fn observing(ground: &Ground, frame: &Frame, options: &Options, acting_now: f64) -> Vec<Offer> {
     let weigh = |frame: &Frame, at: usize| observation_offer(ground, frame, options, at);
     let all = options.observations.iter().copied();
     if frame.size() * options.observations.len() <= WEIGHED_IN_FULL {

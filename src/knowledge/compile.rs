@@ -258,10 +258,22 @@ impl<'a> Draft<'a> {
             openings: self.opening_indices(&check.openings),
             kit: check.kit.clone(),
             gates: check.gates.clone(),
+            questions: self.questions(check),
             outcomes: self.outcomes(check),
             normal: check.outcome.iter().map(|outcome| outcome.normal).collect(),
             causes: self.causes(check),
         }
+    }
+
+    /// One message for the conditions that are asked before each such step, and one afterwards for
+    /// fuel that was opened.
+    fn questions(&self, check: &schema::Observation) -> u32 {
+        let each_time = |gate: &schema::Gate| gate.scope == schema::GateScope::Step;
+        let gates = self.library.gates.iter().map(|placed| &placed.item);
+        let asked = gates
+            .filter(|gate| each_time(gate))
+            .any(|gate| check.gates.contains(&gate.id));
+        u32::from(asked) + u32::from(check.opens_fuel)
     }
 
     fn outcomes(&self, check: &schema::Observation) -> Vec<Outcome> {
@@ -338,7 +350,12 @@ impl<'a> Draft<'a> {
     /// `outside-model` shows what riders of this system see on average, flattened.
     fn outside(&self, observation: &Observation, outside: usize) -> Cause {
         let count = observation.outcomes.len();
-        let flat = self.system.outside_flatness;
+        let flat = match observation.kind {
+            ObservationKind::Symptom | ObservationKind::History => {
+                self.system.outside_flatness_of_words
+            }
+            _ => self.system.outside_flatness,
+        };
         if observation.kind == ObservationKind::Proof {
             let there = 1.0 - self.system.false_recovery;
             return Cause {

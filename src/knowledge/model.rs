@@ -150,6 +150,8 @@ pub struct Observation {
     pub kit: Vec<KitId>,
     /// What must hold before it is asked.
     pub gates: Vec<GateId>,
+    /// Messages it takes besides its own: its conditions asked each time, and that what it opened is shut.
+    pub questions: u32,
     /// The possible results, at least two.
     pub outcomes: Vec<Outcome>,
     /// Distribution over the outcomes when no listed cause is present; sums to 1.

@@ -97,6 +97,9 @@ pub struct System {
     /// Share of `outside-model`'s distributions that is flat; the rest is what riders of this
     /// system see on average.
     pub outside_flatness: f64,
+    /// The same for complaints and history. Words are odd far more often than bikes are: a rider who
+    /// tells of what no fault brings about has mostly been misunderstood, or has told of another day.
+    pub outside_flatness_of_words: f64,
     /// Chance that the complaint is seen again although every fault is gone.
     pub false_relapse: f64,
     /// Chance that the complaint stays away on trial although a fault is there.

@@ -171,6 +171,7 @@ fn to_observation(
         openings: openings(&text.openings),
         kit: text.kit.iter().map(|id| id.as_str().into()).collect(),
         gates: text.gates.iter().map(|id| id.as_str().into()).collect(),
+        questions: 0,
         outcomes: text.outcomes.iter().map(outcome).collect(),
         normal: text.normal.clone(),
         causes: text

@@ -3,6 +3,7 @@
 mod access;
 mod belief;
 mod brute_force;
+mod calibration;
 mod doubt;
 mod exported;
 mod hand;

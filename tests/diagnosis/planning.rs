@@ -67,10 +67,11 @@ fn judge(name: &str, models: impl Iterator<Item = Model>, terms: Terms) -> [Rati
     }
     for (depth, ratios) in ["one step", "deeper"].iter().zip(&ratios) {
         println!(
-            "{name}, {} models, {depth}: mean {:.4}, worst {:.4}, of the optimum",
+            "{name}, {} models, {depth}: mean {:.4}, worst {:.4}, of the optimum; worst seeds {:.3?}",
             ratios.0.len(),
             ratios.mean(),
-            ratios.worst()
+            ratios.worst(),
+            &ratios.0[ratios.0.len().saturating_sub(5)..]
         );
         assert!(
             ratios.0[0].0 >= 1.0 - 1e-3,

@@ -28,6 +28,7 @@ pub fn with_proof(mut model: Model) -> (Model, ObservationIx) {
         openings: Vec::new(),
         kit: Vec::new(),
         gates: Vec::new(),
+        questions: 0,
         outcomes: vec![outcome("gone"), outcome("still-there")],
         normal: vec![1.0, 0.0],
         causes,

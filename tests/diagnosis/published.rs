@@ -102,6 +102,7 @@ fn yes_or_no(at: usize, yes: &[f64]) -> Observation {
         openings: Vec::new(),
         kit: Vec::new(),
         gates: Vec::new(),
+        questions: 0,
         outcomes: vec![outcome(format!("yes-{at}")), outcome(format!("no-{at}"))],
         normal: both(&yes[0]),
         causes: yes[1..].iter().enumerate().map(cause).collect(),

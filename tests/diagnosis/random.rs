@@ -190,6 +190,7 @@ fn checked(dice: &mut Dice, at: usize, count: usize, openings: usize) -> Observa
         openings: dice.openings(openings),
         kit: Vec::new(),
         gates: Vec::new(),
+        questions: 0,
         outcomes: outcomes(at, count),
         normal: dice.distribution(count, 0),
         causes: Vec::new(),

@@ -26,6 +26,7 @@ pub(super) fn yes_no(
         openings: Vec::new(),
         kit: Vec::new(),
         gates: Vec::new(),
+        questions: 0,
         outcomes: vec![outcome("yes"), outcome("no")],
         normal: vec![normal, 1.0 - normal],
         causes: causes

@@ -15,6 +15,9 @@ pub struct Symptom {
     pub id: ObservationId,
     /// As a rider would say it: "it cranks but will not start".
     pub words: String,
+    /// The same of a bike that does not show it: "it starts"; where it is not given, "not so: " and the words.
+    #[serde(default)]
+    pub absent: Option<String>,
     /// The question that asks for it.
     pub ask: String,
     /// Chance that a bike without any of the faults that show it is reported to have it.

@@ -10,6 +10,8 @@ pub const REST_SO: &str = "All the rest is so";
 pub const NONE_SO: &str = "None of it, or I cannot say";
 /// A condition does not hold.
 pub const NOT_SO: &str = "No";
+/// A yes to one condition.
+pub const IT_IS_SO: &str = "Yes, that is so";
 /// A danger is past.
 pub const IT_IS_OVER: &str = "Yes, it is safe now";
 /// A danger is not past.

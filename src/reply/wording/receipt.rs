@@ -3,7 +3,7 @@
 use super::number;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{KitId, ObservationId, SystemId};
-use crate::knowledge::schema::Observation;
+use crate::knowledge::schema::{Observation, Symptom};
 use crate::quantity::uncertainty::leads_worn;
 use crate::quantity::{Kind, Raw};
 
@@ -77,11 +77,11 @@ pub fn power(watts: f64) -> String {
 
 /// A complaint, or that it is not so.
 #[must_use]
-pub fn symptom(words: &str, present: bool) -> String {
-    if present {
-        words.to_owned()
-    } else {
-        format!("not so: {words}")
+pub fn symptom(symptom: &Symptom, present: bool) -> String {
+    match &symptom.absent {
+        _ if present => symptom.words.clone(),
+        Some(absent) => absent.clone(),
+        None => format!("not so: {}", symptom.words),
     }
 }
 

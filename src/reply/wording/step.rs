@@ -14,6 +14,9 @@ pub fn greeting() -> Vec<Line> {
     ]
 }
 
+/// The repair that was skipped was all that was left.
+pub const SKIPPED_THE_LAST: &str = "That repair was the last thing worth doing at home. Say \"undo\" if you want to do it after all.";
+
 /// The first question.
 pub const ASK_COMPLAINT: &str = "What is the bike doing, or not doing? Tell it as it happened, and add anything you have tested already.";
 /// A message at the first question that gave nothing away.
@@ -91,6 +94,16 @@ pub fn which_condition(holds: Vec<String>) -> Vec<Line> {
         Line::Question(
             "Which of these is not so? Pick it; or set it right and say yes.".to_owned(),
         ),
+    ]
+}
+
+/// One condition of the checklist, where the rider could not say which of them does not hold.
+#[must_use]
+pub fn one_condition(holds: Vec<String>) -> Vec<Line> {
+    vec![
+        Line::Plain("Then one after the other.".to_owned()),
+        Line::Steps(holds),
+        Line::Question("Is that so?".to_owned()),
     ]
 }
 
