@@ -200,7 +200,7 @@ async fn a_whole_diagnosis_goes_by_buttons_alone() {
         })
         .await;
     let mut last = stage.answers(thread, 1).await;
-    for step in 2..60 {
+    for step in 2..250 {
         let pick = stage.fake.read(|world| pick(world, last));
         let Some(pick) = pick else {
             break;
