@@ -72,6 +72,19 @@ impl<D: Dialogue> Desk<D> {
         Ok(stands.then(|| self.dialogue.trail(&log)).flatten())
     }
 
+    /// Where conversations of a rider are held.
+    ///
+    /// # Errors
+    /// When the store fails.
+    pub async fn places_of(&self, rider: &Rider) -> Result<Vec<Address>, StoreError> {
+        let mut places = Vec::new();
+        for conversation in self.store.of_rider(rider.clone()).await? {
+            let home = self.store.home(conversation).await?;
+            places.extend(home.map(|home| home.address));
+        }
+        Ok(places)
+    }
+
     /// The conversations of a group whose riders may still say something: all that are not closed,
     /// and those closed only for silence.
     ///

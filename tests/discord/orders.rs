@@ -94,6 +94,8 @@ async fn a_helper_is_called_where_helpers_look_and_nobody_is_pinged() {
 async fn forget_me_erases_and_says_what() {
     let mut stage = Stage::new().await;
     let thread = stage.begun("it cranks but will not start").await;
+    let pinned = |world: &World| world.pinned(thread).first().copied();
+    let pinned = stage.fake.wait_for("a summary", pinned).await;
     let act = stage
         .fake
         .slash(stage.channel, stage.rider, "forget-me", &[]);
@@ -103,6 +105,8 @@ async fn forget_me_erases_and_says_what() {
         answer.contains("Messages that stand in Discord itself"),
         "{answer}"
     );
+    let gone = |world: &World| world.live(pinned).is_none();
+    stage.fake.wait_until("the summary to go too", gone).await;
     let act = stage.fake.slash(thread, stage.rider, "where-we-are", &[]);
     assert!(stage.answer(act).await.contains("no diagnosis"));
     let act = stage

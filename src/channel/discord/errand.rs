@@ -106,11 +106,28 @@ pub async fn run<D: Dialogue + 'static>(bot: Arc<Bot<D>>, errand: Errand) {
         () = sleep(SETTLE) => {}
         () = bot.stop.cancelled() => {}
     }
-    let Ok(Some(standing)) = bot.desk.standing(&errand.address).await else {
-        return;
+    match bot.desk.standing(&errand.address).await {
+        Ok(Some(standing)) => {
+            let shown = bring_up(&bot, thread, shown, &standing).await;
+            bot.shown.put(thread.get(), shown);
+        }
+        Ok(None) => take_down(&bot, thread, shown).await,
+        Err(error) => bot.store_failed(error),
+    }
+}
+
+/// Removes the summary of a conversation that has been forgotten.
+async fn take_down<D: Dialogue + 'static>(bot: &Bot<D>, thread: ChannelId, shown: Shown) {
+    let pinned = match shown.pinned {
+        Some(pinned) => Some(pinned),
+        None => find(bot, thread).await.ok().flatten(),
     };
-    let shown = bring_up(&bot, thread, shown, &standing).await;
-    bot.shown.put(thread.get(), shown);
+    bot.shown.drop(thread.get());
+    if let Some(pinned) = pinned
+        && let Err(refusal) = bot.rest.delete(thread, pinned).await
+    {
+        tracing::warn!(%thread, %refusal, "the summary of a forgotten conversation cannot be removed");
+    }
 }
 
 async fn bring_up<D: Dialogue + 'static>(

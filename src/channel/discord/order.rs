@@ -2,7 +2,7 @@
 
 use super::act::Scene;
 use super::begin::{self, BeginError, Opening};
-use super::bot::{Bot, address, rider, user};
+use super::bot::{Bot, Errand, address, rider, user, whereabouts};
 use super::hear::{self, Turn};
 use super::pace::Urgency;
 use super::{command, errand, press, render, respond, rights, setup, sheet, words};
@@ -219,6 +219,7 @@ async fn helper<D: Dialogue + 'static>(bot: &Arc<Bot<D>>, scene: Scene) {
 /// Erases everything of whoever asks, in all groups and threads.
 async fn forget<D: Dialogue + 'static>(bot: &Arc<Bot<D>>, scene: Scene) {
     let asking: UserId = scene.member.user.id;
+    let places = bot.desk.places_of(&rider(asking)).await.unwrap_or_default();
     let text = match bot.desk.forget(rider(asking)).await {
         Ok(erased) if erased.messages == 0 => desk::words::NOTHING_KEPT.to_owned(),
         Ok(erased) => format!("{}\n\n{}", desk::words::erased(&erased), words::FORGOTTEN),
@@ -228,6 +229,16 @@ async fn forget<D: Dialogue + 'static>(bot: &Arc<Bot<D>>, scene: Scene) {
         }
     };
     respond::say(bot, &scene.act, &text).await;
+    // What the pinned messages of these threads say was theirs too.
+    for address in places {
+        if let Some((_, thread)) = whereabouts(&address) {
+            let errand = Errand {
+                turn: u32::MAX,
+                address,
+            };
+            bot.errands.put(thread.get(), errand);
+        }
+    }
 }
 
 async fn review<D: Dialogue + 'static>(bot: &Arc<Bot<D>>, scene: Scene) {
