@@ -5,6 +5,7 @@ mod buttons;
 mod crowd;
 mod fake;
 mod fake_test;
+mod full_disk;
 mod gateway_life;
 mod helpers;
 mod hostile;
