@@ -6,6 +6,7 @@ use fastrand::Rng;
 use floatbowl::conversation::event::{Incoming, Terms};
 use floatbowl::knowledge::Knowledge;
 use floatbowl::reply::{Line, Means, NextKind, Phase};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// More turns than any of these conversations is followed for.
 const MOST_TURNS: usize = 60;
@@ -16,30 +17,48 @@ const INSISTS: [&str; 3] = ["what next?", "no", "the pump shows 1.2 ohms"];
 fn every_danger_at_every_turn_leads_and_stops_all_work() {
     let knowledge = slices::slices();
     let conversations = if long() { 1000 } else { 4 };
-    let mut inserted = 0_u64;
-    for seed in 0..conversations {
-        let knowledge = &knowledge[usize::try_from(seed).expect("small") % knowledge.len()];
-        let mut chance = Rng::with_seed(seed);
-        let mut talk = begin(knowledge, &mut chance);
-        for _ in 0..MOST_TURNS {
-            for (danger, words) in DANGERS {
-                strike(&talk, danger, words);
-                inserted += 1;
+    let (next_seed, inserted) = (AtomicU64::new(0), AtomicU64::new(0));
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    std::thread::scope(|scope| {
+        let work = || {
+            loop {
+                let seed = next_seed.fetch_add(1, Ordering::Relaxed);
+                if seed >= conversations {
+                    break;
+                }
+                let slice = &knowledge[usize::try_from(seed).expect("small") % knowledge.len()];
+                inserted.fetch_add(in_danger(slice, seed), Ordering::Relaxed);
             }
-            if talk.is_over() {
-                break;
-            }
-            let said = next(&talk.reply, &mut chance);
-            talk.send(&said);
-            assert!(
-                talk.watch.broken.is_empty(),
-                "seed {seed}: {:?}",
-                talk.watch.broken
-            );
+        };
+        let threads: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+        for thread in threads {
+            thread.join().expect("no rule is broken");
         }
-    }
+    });
+    let inserted = inserted.into_inner();
     println!("{inserted} dangers inserted");
     assert!(inserted > conversations * 12 * 5, "only {inserted}");
+}
+
+/// One conversation, struck by every danger at every turn; how many were inserted.
+fn in_danger(knowledge: &Knowledge, seed: u64) -> u64 {
+    let mut chance = Rng::with_seed(seed);
+    let mut talk = begin(knowledge, &mut chance);
+    let mut inserted = 0;
+    for _ in 0..MOST_TURNS {
+        for (danger, words) in DANGERS {
+            strike(&talk, danger, words);
+            inserted += 1;
+        }
+        if talk.is_over() {
+            break;
+        }
+        let said = next(&talk.reply, &mut chance);
+        talk.send(&said);
+        let broken = &talk.watch.broken;
+        assert!(broken.is_empty(), "seed {seed}: {broken:?}");
+    }
+    inserted
 }
 
 pub fn begin<'a>(knowledge: &'a Knowledge, chance: &mut Rng) -> Talk<'a> {
