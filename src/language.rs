@@ -13,6 +13,7 @@
 mod answer;
 mod assent;
 mod circumstance;
+mod cry;
 mod display;
 mod interpret;
 pub mod interpretation;

@@ -7,7 +7,8 @@ use super::quantity::quantities;
 use super::scope::Scopes;
 use super::sentence::sentences;
 use super::{
-    answer, assent, circumstance, display, left_over, meter, normalise, reading, statement, token,
+    answer, assent, circumstance, cry, display, left_over, meter, normalise, reading, statement,
+    token,
 };
 use crate::knowledge::phrase::Phrases;
 
@@ -15,6 +16,7 @@ use crate::knowledge::phrase::Phrases;
 #[must_use]
 pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpretation {
     let tokens = token::tokens(&normalise::normalise(text), &phrases.words);
+    let tokens = cry::set_apart(tokens, &phrases.classes);
     let numbers = numbers(&tokens, &phrases.numbers);
     let quantities = quantities(&tokens, &numbers, phrases);
     let sentences = sentences(&tokens);
