@@ -33,6 +33,9 @@ const NEXT: Beam = Beam {
 
 /// A third step is looked at where few sets are left: sets times observations up to this.
 const SMALL: usize = 1500;
+/// And a fourth where fewer still are: with wrong repairs at their price, two checks that pay only
+/// together are worth nothing to a shorter look.
+const TINY: usize = 750;
 /// Where more is left, only steps this close to the best one are looked at more deeply, as a share
 /// of the minutes expected with it.
 const CLOSE: f64 = 0.02;
@@ -42,7 +45,8 @@ const THOUGHT_OF: usize = 16;
 
 /// Replaces what is left after the best few of the ranked offers by a deeper estimate.
 pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mut [Offer]) {
-    let small = frame.size() * options.observations.len() <= SMALL;
+    let size = frame.size() * options.observations.len();
+    let small = size <= SMALL;
     let options = &most_telling(options, offers);
     let close = if small {
         offers.len()
@@ -51,7 +55,11 @@ pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mu
         offers.partition_point(|offer| offer.total() <= limit)
     };
     if close > 1 {
-        let (beam, further) = if small { (NOW_OF_FEW, 1) } else { (NOW, 0) };
+        let (beam, further) = match size {
+            ..=TINY => (NOW_OF_FEW, 2),
+            ..=SMALL => (NOW_OF_FEW, 1),
+            _ => (NOW, 0),
+        };
         deepen(
             ground,
             frame,
