@@ -43,7 +43,7 @@ enum Command {
     /// Hold a conversation: in the terminal, from a script, or as JSON Lines.
     Chat(chat::Chat),
     /// Read messages and print what they say, as JSON Lines.
-    Interpret,
+    Interpret(interpret::Interpret),
     /// Read evidence and print what it says about the faults, as JSON Lines.
     Belief {
         /// Which system, for example pump-carb.
@@ -88,7 +88,7 @@ pub fn run() -> ExitCode {
     let outcome = match arguments.command {
         None => chat::run(&chat::Chat::default(), folder),
         Some(Command::Chat(chat)) => chat::run(&chat, folder),
-        Some(Command::Interpret) => interpret::run(folder),
+        Some(Command::Interpret(interpret)) => interpret::run(&interpret, folder),
         Some(Command::Belief { system }) => belief::run(&system, folder),
         Some(Command::Simulate(simulate)) => simulate::run(&simulate, folder),
         Some(Command::Knowledge(command)) => knowledge::run(&command, folder),

@@ -34,7 +34,8 @@ mod statement;
 #[cfg(test)]
 mod testing;
 pub mod token;
+pub mod trace;
 
-pub use interpret::interpret;
+pub use interpret::{interpret, traced};
 pub use interpretation::{Context, Interpretation};
 pub use report::{Line, Report};

@@ -90,6 +90,8 @@ pub struct Phrases {
     pub labels: BTreeMap<String, Vec<WordId>>,
     /// By outcome: the plain answer that stands for it.
     pub answers: BTreeMap<String, super::schema::YesNo>,
+    /// The files that phrases stand in.
+    pub files: Vec<String>,
 }
 
 /// A thing a reading may belong to.
@@ -114,6 +116,10 @@ pub struct Phrase {
     pub meaning: Meaning,
     /// Strength it is said with; below 1 only for hedging cues.
     pub strength: f64,
+    /// The pattern as it is written.
+    pub written: String,
+    /// The file it stands in, by position in [`Phrases::files`].
+    pub file: usize,
 }
 
 /// Every id the phrases mention, for the loader to check against the rest of the knowledge.

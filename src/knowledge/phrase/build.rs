@@ -2,7 +2,7 @@
 
 use super::class::Classes;
 use super::compile::{Sequences, class_names, collect_words, split_words, tree};
-use super::file::{File, Symptom};
+use super::file::{File, Named, Symptom};
 use super::inflect;
 use super::meaning::Meaning;
 use super::pattern::{self, Piece};
@@ -14,6 +14,8 @@ use crate::knowledge::problem::Problem;
 use crate::knowledge::schema::YesNo;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
+
+mod outcome;
 
 /// A phrase file as read.
 #[derive(Debug, Clone)]
@@ -68,6 +70,8 @@ struct Builder {
     classes: ClassTable,
     drafts: Vec<(Vec<Vec<Piece>>, Draft)>,
     things: Vec<Thing>,
+    /// The `[[outcome]]` tables, each with the position of its file.
+    told: Vec<(usize, Named<String>)>,
     problems: Vec<Problem>,
 }
 
@@ -80,6 +84,7 @@ pub(super) fn compile(
         builder.read(file);
     }
     builder.read_outcomes(outcomes);
+    builder.read_more_of_outcomes(outcomes);
     builder.check_classes();
     if !builder.problems.is_empty() {
         return Err(builder.problems);
@@ -146,6 +151,8 @@ impl Builder {
         for draft in statement::drafts(&parsed, at, &mut self.things) {
             self.draft(draft);
         }
+        let named = parsed.outcome.iter().cloned();
+        self.told.extend(named.map(|named| (at, named)));
         self.files.push(parsed);
     }
 
@@ -159,32 +166,6 @@ impl Builder {
                     format!("`{}`: {bad}", draft.text),
                     "Mend the phrase.",
                 );
-            }
-        }
-    }
-
-    fn read_outcomes(&mut self, outcomes: &[OutcomePhrases]) {
-        for outcome in outcomes {
-            let file = self
-                .paths
-                .iter()
-                .position(|path| *path == outcome.path)
-                .unwrap_or_else(|| {
-                    self.paths.push(outcome.path.clone());
-                    self.paths.len() - 1
-                });
-            let ids = || (outcome.observation.clone(), outcome.outcome.clone());
-            let of = |(observation, outcome)| Meaning::Outcome(observation, outcome);
-            let short = |(observation, outcome)| Meaning::Short(observation, outcome);
-            let said = outcome.said.iter().map(|said| (said, of(ids())));
-            let short = outcome.short.iter().map(|said| (said, short(ids())));
-            for (text, meaning) in said.chain(short) {
-                self.draft(Draft {
-                    text: text.clone(),
-                    source: Source { file, span: None },
-                    meaning,
-                    strength: 1.0,
-                });
             }
         }
     }
@@ -340,6 +321,7 @@ impl Builder {
         Phrases {
             labels: outcomes.iter().map(label).collect(),
             answers: outcomes.iter().filter_map(answer).collect(),
+            files: self.paths.clone(),
             starts: vec![Vec::new(); words.len()],
             words,
             classes,
@@ -401,6 +383,8 @@ impl Builder {
                 looks_back: draft.text.contains(pattern::BEFORE),
                 meaning: draft.meaning,
                 strength: draft.strength,
+                written: draft.text,
+                file: draft.source.file,
             });
         }
     }

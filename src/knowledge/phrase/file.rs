@@ -21,6 +21,8 @@ pub struct File {
     pub symptom: Vec<Symptom>,
     /// Facts of what happened before.
     pub history: Vec<Named<String>>,
+    /// Results of checks, said in more ways than stand beside the check.
+    pub outcome: Vec<Named<String>>,
     /// Dangers.
     pub hazard: Vec<HazardPhrases>,
     /// Fuel systems.
