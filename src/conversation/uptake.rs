@@ -203,31 +203,50 @@ fn observations(draft: &mut Draft<'_>, heard: &Heard) {
     {
         results.push((outcome.clone(), *strength));
     }
-    // One message gives one result for each check: the first said, where two are read.
-    let mut made: Vec<ObservationId> = Vec::new();
+    // One message gives one finding for each check. Where it tells two results, as of before and
+    // after, either may be what counts.
+    let mut made: Vec<(ObservationId, Vec<OutcomeId>, f64)> = Vec::new();
     for (outcome, strength) in results {
-        let observation = draft.knowledge.outcome(&outcome).map(|(id, _)| id);
-        if let Some(id) = observation.filter(|id| !made.contains(id)) {
-            made.push(id);
-            result(draft, &outcome, strength);
+        let Some((id, _)) = draft.knowledge.outcome(&outcome) else {
+            continue;
+        };
+        match made.iter_mut().find(|(known, ..)| *known == id) {
+            Some((_, outcomes, firmest)) => {
+                outcomes.push(outcome);
+                *firmest = firmest.max(strength);
+            }
+            None => made.push((id, vec![outcome], strength)),
         }
+    }
+    for (_, outcomes, strength) in made {
+        either(draft, &outcomes, strength);
     }
 }
 
 /// Records that an observation came out in this way.
 pub fn result(draft: &mut Draft<'_>, outcome: &OutcomeId, strength: f64) {
+    either(draft, std::slice::from_ref(outcome), strength);
+}
+
+/// Records that an observation came out in one of these ways, each as likely as the others.
+fn either(draft: &mut Draft<'_>, outcomes: &[OutcomeId], strength: f64) {
     let knowledge = draft.knowledge;
-    let Some((observation, words)) = knowledge.outcome(outcome) else {
+    let known = |outcome: &OutcomeId| knowledge.outcome(outcome).map(|(id, _)| id);
+    let Some(observation) = outcomes.first().and_then(known) else {
         return;
     };
     if !belongs(draft, &observation) {
         return;
     }
+    for (_, words) in outcomes.iter().filter_map(|id| knowledge.outcome(id)) {
+        draft.say(Line::Receipt(wording::receipt::hedged(words, strength)));
+    }
     let asked = asked(draft).contains(&observation);
-    draft.say(Line::Receipt(wording::receipt::hedged(words, strength)));
+    let count = u32::try_from(outcomes.len()).unwrap_or(u32::MAX);
+    let weight = 1.0 / f64::from(count);
     let found = Found {
         observation,
-        weights: vec![(outcome.clone(), 1.0)],
+        weights: outcomes.iter().map(|id| (id.clone(), weight)).collect(),
         strength,
         measured: None,
         asked,
@@ -274,7 +293,8 @@ fn shop_only(draft: &Draft<'_>, found: &Found) -> Option<FaultId> {
 
 fn revealed(draft: &Draft<'_>, found: &Found) -> Option<crate::knowledge::id::HazardId> {
     let check = draft.knowledge.observations.get(&found.observation)?;
-    let likely = found.weights.iter().filter(|(_, weight)| *weight > 0.5);
+    let told = |weight: f64| found.measured.is_none() || weight > 0.5;
+    let likely = found.weights.iter().filter(|(_, weight)| told(*weight));
     likely
         .filter_map(|(id, _)| check.outcome.iter().find(|outcome| outcome.id == *id))
         .find_map(|outcome| outcome.hazard.clone())

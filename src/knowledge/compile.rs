@@ -2,6 +2,7 @@
 //!
 //! Compilation assumes checked knowledge; what a check should have refused is skipped here.
 
+mod outside;
 mod path;
 mod yes_no;
 
@@ -345,50 +346,6 @@ impl<'a> Draft<'a> {
                     .map(|(at, _)| FaultIx::from(at))
             })
             .collect()
-    }
-
-    /// `outside-model` shows what riders of this system see on average, flattened.
-    fn outside(&self, observation: &Observation, outside: usize) -> Cause {
-        let count = observation.outcomes.len();
-        let flat = match observation.kind {
-            ObservationKind::Symptom | ObservationKind::History => {
-                self.system.outside_flatness_of_words
-            }
-            _ => self.system.outside_flatness,
-        };
-        if observation.kind == ObservationKind::Proof {
-            let there = 1.0 - self.system.false_recovery;
-            return Cause {
-                fault: FaultIx::from(outside),
-                outcomes: vec![there, 1.0 - there],
-            };
-        }
-        let mut mean = vec![0.0; count];
-        let mut total = 0.0;
-        for (at, fault) in self.faults.iter().enumerate() {
-            let prior = self.prior(&fault.prior);
-            let shown = observation
-                .causes
-                .iter()
-                .find(|cause| cause.fault.at() == at);
-            let shown = shown.map_or(&observation.normal, |cause| &cause.outcomes);
-            mean.iter_mut()
-                .zip(shown)
-                .for_each(|(mean, share)| *mean += prior * share);
-            total += prior;
-        }
-        #[expect(
-            clippy::cast_precision_loss,
-            reason = "an observation has a handful of outcomes"
-        )]
-        let uniform = 1.0 / count as f64;
-        Cause {
-            fault: FaultIx::from(outside),
-            outcomes: mean
-                .iter()
-                .map(|mean| (1.0 - flat) * mean / total + flat * uniform)
-                .collect(),
-        }
     }
 }
 

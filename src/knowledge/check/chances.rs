@@ -44,6 +44,9 @@ fn sums(check: &Observation) -> Vec<(String, f64)> {
             .map_or(String::new(), |id| format!("\"{id}\""));
         sums.push((needle, cause.outcomes.values().sum()));
     }
+    if !check.outside.is_empty() {
+        sums.push(("outside".to_owned(), check.outside.values().sum()));
+    }
     if let Some(place) = &check.on {
         sums.push(("blocked".to_owned(), place.blocked.values().sum()));
         sums.push(("starved".to_owned(), place.starved.values().sum()));
@@ -98,6 +101,7 @@ pub(super) fn figures_are_in_range(library: &Library) -> Vec<Problem> {
         let at = (check.file, check.id.as_str());
         want(at, "minutes", "The time", check.minutes >= 0.0);
         let spread = check.cause.iter().flat_map(|cause| cause.outcomes.values());
+        let spread = spread.chain(check.outside.values());
         let mut all = spread.chain(check.outcome.iter().map(|outcome| &outcome.normal));
         want(
             at,

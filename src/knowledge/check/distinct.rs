@@ -17,8 +17,9 @@ pub(super) fn every_outcome_can_happen(library: &Library, model: &Model) -> Vec<
             continue;
         };
         let observation = &model.observations[at.at()];
-        // The last cause is `outside-model`, which shows everything.
-        let known = &observation.causes[..observation.causes.len() - 1];
+        // The last cause is `outside-model`, which shows everything unless the check says what.
+        let told = usize::from(check.outside.is_empty());
+        let known = &observation.causes[..observation.causes.len() - told];
         for (outcome, chance) in observation.outcomes.iter().zip(0..) {
             let chances = known.iter().map(|cause| cause.outcomes[chance]);
             if chances

@@ -178,7 +178,8 @@ impl<'a> Index<'a> {
                 .on
                 .iter()
                 .flat_map(|place| place.blocked.keys().chain(place.starved.keys()));
-            self.want(at, &own, spread.chain(placed), found);
+            let outside = check.outside.keys();
+            self.want(at, &own, spread.chain(placed).chain(outside), found);
             self.want(at, &self.systems, check.systems.iter().flatten(), found);
             self.want(at, &self.openings, check.openings.iter(), found);
             self.want(at, &self.gates, check.gates.iter(), found);

@@ -98,6 +98,10 @@ pub struct Observation {
     /// Causes by name; these stand before the ones that come from the path.
     #[serde(default)]
     pub cause: Vec<Cause>,
+    /// What it shows where the cause is none of the faults known here; worked out from all faults
+    /// where it is not told.
+    #[serde(default)]
+    pub outside: BTreeMap<OutcomeId, f64>,
     /// Where its bounds and chances come from.
     pub source: String,
 }
