@@ -69,12 +69,15 @@ pub fn statements(
                     });
                 }
             }
-            Meaning::Outcome(id, outcome) if sense.asserted() && !sense.negated => {
-                let observed = Observed {
-                    id: id.clone(),
-                    outcome: outcome.clone(),
-                };
-                put(&mut found.observations, observed, span, sense);
+            Meaning::Outcome(id, outcome) => {
+                if let Some(strength) = finding(sense) {
+                    let observed = Observed {
+                        id: id.clone(),
+                        outcome: outcome.clone(),
+                    };
+                    let sense = Sense { strength, ..sense };
+                    put(&mut found.observations, observed, span, sense);
+                }
             }
             _ => {}
         }
@@ -101,6 +104,17 @@ fn complaint(
         id: id.clone(),
         present: !denied,
     })
+}
+
+/// What is left of the strength of a finding that may be out of date by now.
+const MAY_BE_OVER: f64 = 0.7;
+
+/// How firmly the result of a check is told; none where it is not. A condition is how results are
+/// told ("if I put it on PRI it runs"), and a check made before the last repair still says something.
+fn finding(sense: Sense) -> Option<f64> {
+    let told = !(sense.negated || sense.supposed || sense.foreign);
+    let share = if sense.over { MAY_BE_OVER } else { 1.0 };
+    told.then_some(share * sense.strength)
 }
 
 /// The bytes of the message a phrase stands on.

@@ -14,6 +14,7 @@ use floatbowl::knowledge::id::{GateId, SystemId};
 use floatbowl::knowledge::model::{Model, ObservationKind};
 use floatbowl::reply::NextKind;
 use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// How a condition stands: the rider said yes, no, or has not been asked since it last mattered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -117,37 +118,74 @@ fn holds(state: &State, target: &Target, answers: &[(String, Stands)]) {
 /// The turn itself honours the permits: each step in turn is the only one left to ask for.
 #[test]
 fn the_conversation_asks_for_no_step_without_its_permit() {
-    let mut tally = Tally::default();
-    for knowledge in slices::slices() {
+    let slices = slices::slices();
+    let jobs = jobs(&slices);
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut tally = Tally::default();
+        while let Some(job) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
+            tally.try_all(job);
+        }
+        tally
+    };
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let tallies: Vec<Tally> = std::thread::scope(|scope| {
+        let threads: Vec<_> = (0..threads).map(|_| scope.spawn(work)).collect();
+        threads
+            .into_iter()
+            .map(|thread| thread.join().expect("no rule is broken"))
+            .collect()
+    });
+    tallies
+        .into_iter()
+        .fold(Tally::default(), Tally::and)
+        .suffices();
+}
+
+/// A step of a system, in knowledge small enough that it is worth asking for.
+struct Job<'a> {
+    knowledge: &'a Knowledge,
+    model: &'a Model,
+    target: Target,
+    step: Step,
+}
+
+/// Every step of every system, once.
+fn jobs(slices: &[Knowledge]) -> Vec<Job<'_>> {
+    let mut known: BTreeSet<(SystemId, Target)> = BTreeSet::new();
+    let mut jobs = Vec::new();
+    for knowledge in slices {
         for model in &knowledge.models {
             for (target, step) in targets(model) {
-                if long() || tally.is_new(model, &target) {
-                    tally.try_all(&knowledge, model, (&target, &step));
+                if known.insert((model.system.clone(), target.clone())) {
+                    jobs.push(Job {
+                        knowledge,
+                        model,
+                        target,
+                        step,
+                    });
                 }
             }
         }
     }
-    tally.suffices();
+    jobs
 }
 
 /// What was tried, and what was asked for.
 #[derive(Default)]
 struct Tally {
     turns: u64,
-    tried: BTreeSet<(SystemId, Target)>,
+    tried: BTreeSet<Target>,
     reached: BTreeSet<Target>,
 }
 
 impl Tally {
-    fn is_new(&self, model: &Model, target: &Target) -> bool {
-        !self.tried.contains(&(model.system.clone(), target.clone()))
-    }
-
-    fn try_all(&mut self, knowledge: &Knowledge, model: &Model, (target, step): (&Target, &Step)) {
-        self.tried.insert((model.system.clone(), target.clone()));
-        let needs = RULES.needs(step, &BTreeSet::new(), false);
+    fn try_all(&mut self, job: &Job<'_>) {
+        let (target, model) = (&job.target, job.model);
+        self.tried.insert(target.clone());
+        let needs = RULES.needs(&job.step, &BTreeSet::new(), false);
         for answers in answers(&needs.into_iter().collect::<Vec<_>>()) {
-            let talk = alone(knowledge, model, target, &answers);
+            let talk = alone(job.knowledge, model, target, &answers);
             let broken = &talk.watch.broken;
             assert!(broken.is_empty(), "{target:?} {answers:?}: {broken:?}");
             self.turns += talk.watch.turns;
@@ -159,16 +197,23 @@ impl Tally {
         }
     }
 
+    fn and(mut self, other: Self) -> Self {
+        self.turns += other.turns;
+        self.tried.extend(other.tried);
+        self.reached.extend(other.reached);
+        self
+    }
+
     /// Most steps were asked for. A shop's work never is, and a check that tells nothing here is not
     /// worth its minutes.
     fn suffices(&self) {
-        let steps: BTreeSet<&Target> = self.tried.iter().map(|(_, target)| target).collect();
+        let steps = &self.tried;
         for (kind, per_cent) in [("repair", 90), ("proof", 90), ("observation", 40)] {
-            let of_kind = |target: &&&Target| kind_of(target) == kind && !is_shop(target);
+            let of_kind = |target: &&Target| kind_of(target) == kind && !is_shop(target);
             let all = steps.iter().filter(of_kind).count();
             let asked = steps.iter().filter(of_kind);
             let asked = asked
-                .filter(|target| self.reached.contains(**target))
+                .filter(|target| self.reached.contains(*target))
                 .count();
             println!("{} turns, {kind}: {asked} of {all} asked for", self.turns);
             assert!(

@@ -128,7 +128,25 @@ pub fn parse_class(text: &str) -> Result<Vec<Vec<Piece>>, BadPattern> {
         at: 0,
         base: 0,
     };
-    reader.alternatives(None)
+    let members = reader.alternatives(None)?;
+    if members.iter().flatten().all(is_wording) {
+        Ok(members)
+    } else {
+        Err(reader.bad(
+            0,
+            "a class holds words only: no number, gap, beginning or end",
+            "warm up|warms up",
+        ))
+    }
+}
+
+/// Whether a piece stands for words alone, so that it can stand in a class.
+fn is_wording(piece: &Piece) -> bool {
+    match piece {
+        Piece::Word(..) | Piece::Class(_) => true,
+        Piece::Number(_) | Piece::Gap | Piece::Begin | Piece::End => false,
+        Piece::Any(options) | Piece::Maybe(options) => options.iter().flatten().all(is_wording),
+    }
 }
 
 struct Reader<'a> {
