@@ -34,7 +34,11 @@ fn tells_trouble(knowledge: &Knowledge, found: &Found) -> bool {
             let mut outcomes = check.outcome.iter();
             outcomes.any(|outcome| outcome.id == *id && outcome.normal < ODD)
         };
-        let mut likely = found.weights.iter().filter(|(_, weight)| *weight > 0.5);
+        let told = found.measured.is_none();
+        let mut likely = found
+            .weights
+            .iter()
+            .filter(|(_, weight)| told || *weight > 0.5);
         check.kind == Manner::Choice && likely.any(|(id, _)| odd(id))
     })
 }
