@@ -416,9 +416,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
 
 /// Whether the words of the cue are all the phrase's own.
 fn is_within(cue: &Found, hit: Place<'_>) -> bool {
-    cue.used
-        .iter()
-        .all(|at| hit.used.binary_search(at).is_ok())
+    cue.used.iter().all(|at| hit.used.binary_search(at).is_ok())
 }
 
 fn overlaps(cue: &Found, hit: Place<'_>) -> bool {
