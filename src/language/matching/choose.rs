@@ -45,6 +45,7 @@ pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
                     && other_at < at);
             longer
                 && competes(hit, other)
+                && !harmless(other, hits)
                 && hit
                     .used
                     .iter()
@@ -55,6 +56,18 @@ pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
         }
     }
     kept
+}
+
+/// Whether a danger is none for a word that another phrase takes from it; it swallows no shorter one then:
+/// "petrol on my hands and I lit a cigarette" has two, and the first takes the petrol.
+fn harmless(danger: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    let own = |at: &usize| danger.used.binary_search(at).is_ok();
+    let takes = |hit: &&Hit<'_>| {
+        matches!(hit.phrase.meaning, Meaning::Cue(Cue::Harmless))
+            && hit.head.clone().any(|at| own(&at))
+            && !hit.used.iter().all(own)
+    };
+    matches!(danger.phrase.meaning, Meaning::Hazard { .. }) && hits.iter().any(|hit| takes(&hit))
 }
 
 /// Whether a phrase may be swallowed by a longer one.
