@@ -45,7 +45,6 @@ pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
                     && other_at < at);
             longer
                 && competes(hit, other)
-                && !harmless(other, hits)
                 && hit
                     .used
                     .iter()
@@ -58,18 +57,6 @@ pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
     kept
 }
 
-/// Whether a danger is none for a word that another phrase takes from it; it swallows no shorter one then:
-/// "petrol on my hands and I lit a cigarette" has two, and the first takes the petrol.
-fn harmless(danger: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
-    let own = |at: &usize| danger.used.binary_search(at).is_ok();
-    let takes = |hit: &&Hit<'_>| {
-        matches!(hit.phrase.meaning, Meaning::Cue(Cue::Harmless))
-            && hit.head.clone().any(|at| own(&at))
-            && !hit.used.iter().all(own)
-    };
-    matches!(danger.phrase.meaning, Meaning::Hazard { .. }) && hits.iter().any(|hit| takes(&hit))
-}
-
 /// Whether a phrase may be swallowed by a longer one.
 ///
 /// A complaint gives way to another only where it hangs on one word: "the fuse goes pop" is no backfire.
@@ -79,7 +66,8 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         (Meaning::Symptom { id: a, .. }, Meaning::Symptom { id: b, weak, .. }) => {
             a == b || (one.used.len() == 1 && !weak)
         }
-        (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
+        // each way a danger is told stands by itself: a longer one may be denied or harmless
+        (Meaning::Hazard { .. }, Meaning::Hazard { .. }) => one.used == other.used,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
         (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
