@@ -55,10 +55,12 @@ pub fn look_ahead(ground: &Ground, frame: &Frame, options: &Options, offers: &mu
         offers.partition_point(|offer| offer.total() <= limit)
     };
     if close > 1 {
-        let (beam, further) = match size {
-            ..=TINY => (NOW_OF_FEW, 2),
-            ..=SMALL => (NOW_OF_FEW, 1),
-            _ => (NOW, 0),
+        let (beam, further) = if size <= TINY {
+            (NOW_OF_FEW, 2)
+        } else if small {
+            (NOW_OF_FEW, 1)
+        } else {
+            (NOW, 0)
         };
         deepen(
             ground,

@@ -30,7 +30,10 @@ pub struct Scopes<'t, 'a> {
 #[derive(Debug, Clone)]
 struct Found {
     cue: Cue,
+    /// From its first to its last word.
     range: Range<usize>,
+    /// Its own words, small ones between them left out.
+    used: Vec<usize>,
     strength: f64,
 }
 
@@ -99,6 +102,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 Meaning::Cue(cue) => cues[hit.sentence].push(Found {
                     cue,
                     range: hit.head.clone(),
+                    used: hit.used.clone(),
                     strength: hit.phrase.strength,
                 }),
                 Meaning::Symptom { .. } | Meaning::Hazard { .. } => told[hit.sentence] = true,
@@ -412,9 +416,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
 
 /// Whether the words of the cue are all the phrase's own.
 fn is_within(cue: &Found, hit: Place<'_>) -> bool {
-    cue.range
-        .clone()
-        .all(|at| hit.used.binary_search(&at).is_ok())
+    cue.used.iter().all(|at| hit.used.binary_search(at).is_ok())
 }
 
 fn overlaps(cue: &Found, hit: Place<'_>) -> bool {

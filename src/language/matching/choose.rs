@@ -66,7 +66,8 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         (Meaning::Symptom { id: a, .. }, Meaning::Symptom { id: b, weak, .. }) => {
             a == b || (one.used.len() == 1 && !weak)
         }
-        (Meaning::Hazard { id: a, .. }, Meaning::Hazard { id: b, .. }) => a == b,
+        // each way a danger is told stands by itself: a longer one may be denied or harmless
+        (Meaning::Hazard { .. }, Meaning::Hazard { .. }) => one.used == other.used,
         (Meaning::Role(a), Meaning::Role(b)) => bound(a) == bound(b),
         (Meaning::Short(a, _), Meaning::Short(b, _)) => a == b,
         (Meaning::Cue(_), Meaning::Answer(_)) => false,
