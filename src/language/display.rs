@@ -5,8 +5,12 @@ use super::matching::{Hit, Text};
 use super::quantity::Quantity;
 use super::scope::{Place, Scopes};
 use super::statement::span;
+use super::token::What;
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::quantity::Kind;
+use std::ops::Range;
+
+mod leads;
 
 /// Displays looked back over for the same one said twice.
 const NEAR: usize = 8;
@@ -39,12 +43,14 @@ pub fn displays(
             _ => continue,
         };
         let same = |old: &Said<Reading>| {
-            old.what.special == Some(special) && old.span.end + 60 > span(text, hit).start
+            old.what.special == Some(special)
+                && old.span.end + 60 > span(text, hit).start
+                && !of_another(text, old, hit)
         };
         if !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
                 what: Reading {
-                    of: named(text, hits, hit),
+                    of: named(text, hits, hit).or_else(|| leads::beside(text, hits, hit)),
                     ..shown(special)
                 },
                 span: span(text, hit),
@@ -52,6 +58,28 @@ pub fn displays(
             });
         }
     }
+}
+
+/// Whether the same words were said before of something else: "no beep lever in, no beep lever out".
+fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
+    let end = text
+        .tokens
+        .partition_point(|token| token.span.start < old.span.end);
+    let start = text
+        .tokens
+        .partition_point(|token| token.span.start < old.span.start);
+    let words = |range: Range<usize>| range.filter_map(|at| text.tokens[at].id());
+    let alike = words(start..end).eq(words(hit.head.clone()));
+    let between = end..hit.head.start;
+    let divided = between
+        .clone()
+        .any(|at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"));
+    let clause_end = (hit.head.end..text.tokens.len())
+        .find(|&at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"))
+        .unwrap_or(text.tokens.len());
+    let placed = |at: usize| text.in_class(at, "placing") || text.in_class(at, "protection");
+    let labelled = between.len() > 1 && text.tokens[between.end - 1].is(':');
+    alike && divided && (labelled || between.chain(hit.head.end..clause_end).any(placed))
 }
 
 /// Whether a number is the lone 1 on the left of a display out of range, as it is typed: "1 .".

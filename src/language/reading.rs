@@ -24,6 +24,9 @@ use crate::quantity::Kind;
 /// No weather is hotter, in degrees Celsius (WMO archive of weather extremes: 56.7).
 const HOTTEST_AIR: f64 = 56.7;
 
+/// No coolant or oil gauge of a running motorcycle shows more, in degrees Celsius (common practice, no source).
+const HOTTEST_COOLANT: f64 = 130.0;
+
 /// A number taken for a reading.
 #[derive(Debug, Clone)]
 pub struct Taken {
@@ -162,12 +165,17 @@ impl Sorter<'_, '_, '_> {
 
     /// Whether it was measured on another vehicle; a friend may well hold the meter.
     fn is_anothers(&self, candidate: &Candidate) -> bool {
-        let people = self.scopes.places(Cue::OtherBike, candidate.sentence);
-        let helped = !people.is_empty()
-            && people.iter().all(|place| {
+        // "my dad showed me how. It read 7.4": the sentence before tells who
+        let told = (0..=candidate.sentence)
+            .rev()
+            .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
+            .find(|places| !places.is_empty());
+        let helped = told.is_some_and(|people| {
+            people.iter().all(|place| {
                 self.text.in_class(place.start, "assistant")
                     && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
-            });
+            })
+        });
         candidate.sense.foreign && !helped
     }
 
@@ -196,7 +204,21 @@ impl Sorter<'_, '_, '_> {
                 .iter()
                 .any(|place| place.end <= start && !self.text.in_class(place.start, "denial"))
         };
-        before(Cue::Condition) || before(Cue::Possible) || before(Cue::If)
+        before(Cue::Condition) || before(Cue::Possible) || before(Cue::If) && !self.tried(candidate)
+    }
+
+    /// "if I cross the leads it shows 0.1": what was done, and then what the meter showed.
+    fn tried(&self, candidate: &Candidate) -> bool {
+        let start = self.quantity(candidate).tokens.start;
+        let sentence = &self.text.sentences[candidate.sentence];
+        let ifs = self.scopes.places(Cue::If, candidate.sentence);
+        let Some(last) = ifs.iter().rfind(|place| place.end <= start) else {
+            return false;
+        };
+        let done = self.text.in_class(last.end, "person");
+        let shown = (last.end + 2..start)
+            .any(|at| self.text.in_class(at, "shower") && self.text.in_class(at + 1, "reads"));
+        done && shown && !sentence.asks
     }
 
     /// Whether a number of that kind is a reading where it stands.
@@ -213,10 +235,18 @@ impl Sorter<'_, '_, '_> {
             return false;
         }
         match kind {
-            Kind::Duration => claimed || self.answers_a_time(candidate),
+            Kind::Duration => {
+                claimed
+                    || self.answers_a_time(candidate)
+                    || self.is_same_time(candidate)
+                    || self.answers_beside(candidate)
+            }
             Kind::Volume => {
                 let timed = self.expected == Some(Kind::Flow);
-                claimed || (asked && self.is_measured(candidate)) || (timed && !article)
+                claimed
+                    || self.answers_beside(candidate)
+                    || (asked && self.is_measured(candidate))
+                    || (timed && !article)
             }
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
@@ -234,6 +264,25 @@ impl Sorter<'_, '_, '_> {
             Some(Kind::Flow) => !self.quantity(candidate).article && candidate.elapsed.is_none(),
             _ => false,
         }
+    }
+
+    /// Whether it is all that a short message says, where a volume or a time was asked for and this is the
+    /// other of the two.
+    fn answers_beside(&self, candidate: &Candidate) -> bool {
+        const WORDS: usize = 5;
+        let asked = matches!(self.expected, Some(Kind::Volume | Kind::Duration));
+        let quantity = self.quantity(candidate);
+        let words = self
+            .text
+            .tokens
+            .iter()
+            .filter(|token| token.plain().is_some());
+        asked
+            && quantity.unit.is_some()
+            && !quantity.article
+            && candidate.elapsed != Some(Elapsed::Wait)
+            && self.candidates.len() == 1
+            && words.count() <= WORDS
     }
 
     /// "2 seconds" or "about a second", and not just "a second".
@@ -290,11 +339,19 @@ impl Sorter<'_, '_, '_> {
             .filter(|unit| unit.kind == kind);
         // nobody is out in 90 degrees Celsius
         let warm = said.is_some_and(|unit| unit.only_asked) && self.expected != Some(kind);
-        if warm && kind == Kind::Temperature && quantity.value > HOTTEST_AIR {
+        let hottest = if self.is_engine_heat(candidate) {
+            HOTTEST_COOLANT
+        } else {
+            HOTTEST_AIR
+        };
+        if warm && kind == Kind::Temperature && quantity.value > hottest {
             return units.symbol("degF");
         }
         let lent = || {
             let lends = matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow);
+            if self.is_same_time(candidate) {
+                return Some(units.unit(self.quantity(self.time_before(candidate)?).unit?));
+            }
             let mut beside = self
                 .beside(candidate)
                 .filter(|other| other.said == Some(kind));

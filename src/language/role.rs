@@ -1,6 +1,7 @@
 //! What each number is there for: a reading, a meter's range, a rating, a spec, a wait, a count.
 
 mod name;
+mod pair;
 
 pub use name::{is_pronoun, may_be_bare};
 
