@@ -78,8 +78,9 @@ fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
         .find(|&at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"))
         .unwrap_or(text.tokens.len());
     let placed = |at: usize| text.in_class(at, "placing") || text.in_class(at, "protection");
+    let again = between.clone().any(|at| text.in_class(at, "same-again"));
     let labelled = between.len() > 1 && text.tokens[between.end - 1].is(':');
-    alike && divided && (labelled || between.chain(hit.head.end..clause_end).any(placed))
+    alike && divided && !again && (labelled || between.chain(hit.head.end..clause_end).any(placed))
 }
 
 /// Whether a number is the lone 1 on the left of a display out of range, as it is typed: "1 .".

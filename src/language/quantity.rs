@@ -204,7 +204,8 @@ impl Reader<'_> {
         let ordinal = self.plain(at) == "second"
             && number.decimals.is_some_and(|places| places > 0)
             && next_word;
-        if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !ordinal) {
+        let pair = self.is_pair_of_letters(at);
+        if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !(ordinal || pair)) {
             quantity.unit = Some(unit);
             quantity.tokens.end = end;
             quantity.kilo = false;
@@ -217,6 +218,17 @@ impl Reader<'_> {
             self.per_time(&mut quantity);
         }
         quantity
+    }
+
+    /// "0.6 A-C 0.6": two wires that go by letters, and no ampere.
+    fn is_pair_of_letters(&self, at: usize) -> bool {
+        let letter = |at: usize| {
+            self.tokens.get(at).is_some_and(|token| match &token.what {
+                What::Word(word) => !token.glued && matches!(word.raw.as_bytes(), [b'A'..=b'H']),
+                _ => false,
+            })
+        };
+        letter(at) && letter(at + 1)
     }
 
     /// The unit that a letter `k` begins: "4.7 k ohm".

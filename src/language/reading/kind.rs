@@ -4,7 +4,7 @@ use super::{Sorter, Taken};
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::language::owner;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Candidate, is_pronoun, may_be_bare};
+use crate::language::role::{Bound, Candidate, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -134,7 +134,10 @@ impl Sorter<'_, '_, '_> {
         let quantity = self.quantity(candidate);
         let fits = |kind: &Kind| matches!(kind, Kind::Resistance | Kind::Speed);
         let before = quantity.tokens.start.checked_sub(1);
-        let turning = self.measured_beside(candidate)
+        // "won't go past 6k" is what the engine reaches
+        let reached = candidate.bound == Some(Bound::Above)
+            && before.is_some_and(|before| self.text.in_class(before, "beyond"));
+        let turning = (reached || self.measured_beside(candidate))
             && (1_000.0..=16_000.0).contains(&quantity.value)
             && before.is_some_and(|before| self.text.in_class(before, "turning"));
         let typed = quantity.decimals.is_some_and(|decimals| decimals > 0) || candidate.claimed;

@@ -77,6 +77,7 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         || told_apart
         || pair::is_terminal(text, quantity)
         || pair::is_part(text, quantity)
+        || pair::is_of_relay(text, quantity)
         || is_item(text, quantity)
 }
 

@@ -6,6 +6,8 @@ use crate::language::token::What;
 
 /// The largest number that terminals and wires go by (DIN 72552 ends at two digits).
 const LARGEST: f64 = 99.0;
+/// Contacts of a relay's switch and coil (DIN 72552).
+const RELAY: [f64; 4] = [30.0, 85.0, 86.0, 87.0];
 /// The largest number that parts of one kind go by.
 const PARTS: f64 = 12.0;
 /// Words and signs between two terminals and what was read across them.
@@ -43,12 +45,29 @@ pub fn is_terminal(text: &Text<'_>, quantity: &Quantity) -> bool {
 pub fn is_part(text: &Text<'_>, quantity: &Quantity) -> bool {
     let start = quantity.tokens.start;
     let named = start > 0 && text.in_class(start - 1, "partword");
-    named
-        && quantity.is_count()
-        && quantity.value <= PARTS
-        && ["tells", "displayword"]
-            .iter()
-            .any(|class| text.in_class(quantity.tokens.end, class))
+    let end = quantity.tokens.end;
+    // "yellow 1 to yellow 2 0.4"
+    let onto = text.in_class(end, "to-part") && text.in_class(end + 1, "partword");
+    let told = ["tells", "displayword"]
+        .iter()
+        .any(|class| text.in_class(end, class));
+    let shown = text.quantity_over(end).is_some();
+    named && quantity.is_count() && quantity.value <= PARTS && (told || onto || shown)
+}
+
+/// Whether a number is a terminal of a relay, beside another: "30 has 12.5 V, 87 has 0".
+#[must_use]
+pub fn is_of_relay(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let terminal = |quantity: &Quantity| quantity.is_count() && RELAY.contains(&quantity.value);
+    let told = ["tells", "displayword"]
+        .iter()
+        .any(|class| text.in_class(quantity.tokens.end, class));
+    let others = text
+        .quantities
+        .iter()
+        .filter(|other| terminal(other))
+        .take(2);
+    terminal(quantity) && told && others.count() > 1
 }
 
 /// Whether what was read follows: a number after "=", ":" or a verb, one with a point or a unit, or
