@@ -11,7 +11,7 @@ mod twofold;
 use kind::is_kelvin;
 
 use super::display;
-use super::interpretation::{Context, Interpretation, Reading, Said, Span};
+use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, Span};
 use super::matching::{Hit, Text};
 use super::moment;
 use super::owner;
@@ -56,6 +56,7 @@ pub fn readings(
         text,
         scopes,
         expected: expected(context),
+        heard: context.expecting == Some(Expecting::Heard),
         meter: found.meter.as_ref().map(|said| said.span.clone()),
         candidates,
     };
@@ -101,6 +102,8 @@ struct Sorter<'x, 't, 'a> {
     hits: Vec<&'x [Hit<'a>]>,
     scopes: &'x Scopes<'t, 'a>,
     expected: Option<Kind>,
+    /// Whether the rider was asked to listen.
+    heard: bool,
     /// Where the meter's own accuracy is told.
     meter: Option<Span>,
     candidates: Vec<Candidate>,
@@ -236,7 +239,10 @@ impl Sorter<'_, '_, '_> {
         }
         match kind {
             Kind::Duration => {
-                claimed
+                let volume = |other: &Candidate| other.said == Some(Kind::Volume);
+                let timed = self.filling[candidate.at] || self.candidates.iter().any(volume);
+                // "the pump goes for a second"
+                (claimed && (timed || !article))
                     || self.answers_a_time(candidate)
                     || self.is_same_time(candidate)
                     || self.answers_beside(candidate)
@@ -262,6 +268,11 @@ impl Sorter<'_, '_, '_> {
         match self.expected {
             Some(Kind::Duration) => self.is_measured(candidate),
             Some(Kind::Flow) => !self.quantity(candidate).article && candidate.elapsed.is_none(),
+            // "yes, 3 seconds and then off"
+            None if self.heard => {
+                let lasted = candidate.elapsed != Some(Elapsed::Wait);
+                lasted && !self.quantity(candidate).article && !candidate.sense.negated
+            }
             _ => false,
         }
     }

@@ -191,7 +191,7 @@ impl Sorter<'_, '_, '_> {
             } else {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
-            let weak = self.expected.is_some() && !thing.state;
+            let weak = (self.expected.is_some() || self.is_place(candidate)) && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
                 near.push((distance + usize::from(!before), kind));
             }
@@ -199,6 +199,16 @@ impl Sorter<'_, '_, '_> {
         near.sort();
         let kind = near.first()?.1;
         plausible(kind, quantity.value).then_some(kind)
+    }
+
+    /// Whether it numbers where a part was put: "the coil on 3".
+    fn is_place(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = quantity.tokens.start.checked_sub(1);
+        quantity.is_count()
+            && quantity.value <= 12.0
+            && !candidate.claimed
+            && before.is_some_and(|before| self.text.in_class(before, "onto-part"))
     }
 
     /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".
@@ -236,14 +246,16 @@ impl Sorter<'_, '_, '_> {
         let last = taken
             .last()
             .filter(|last| last.sentence == candidate.sentence)?;
-        let said = self.candidates[last.at].said?;
+        let said = self.candidates[last.at].said.unwrap_or(last.kind);
         let start = self.quantity(candidate).tokens.start;
         let to = start.checked_sub(1)?;
         let from = to
             .saturating_sub(VERB)
             .max(self.text.quantities[last.at].tokens.end);
         let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
-        let changes = onto && (from..to).any(|at| self.text.in_class(at, "changes"));
+        let changes = onto
+            && (from..to)
+                .any(|at| self.text.in_class(at, "changes") || self.text.in_class(at, "moving"));
         let fits = said != Kind::Duration && plausible(said, self.quantity(candidate).value);
         (changes && fits).then_some(said)
     }
