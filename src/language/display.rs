@@ -32,7 +32,8 @@ pub fn displays(
             continue;
         };
         let sense = scopes.sense(Place::of(hit));
-        if sense.supposed || sense.foreign {
+        let what_if = sense.conditional && text.sentences[hit.sentence].asks;
+        if sense.supposed || sense.foreign || what_if {
             continue;
         }
         let special = match (display, sense.negated) {

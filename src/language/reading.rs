@@ -4,13 +4,13 @@ mod bounds;
 mod correction;
 mod filling;
 mod kind;
+mod out;
 mod restated;
 mod spec;
 mod twofold;
 
 use kind::is_kelvin;
 
-use super::display;
 use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, Span};
 use super::matching::{Hit, Text};
 use super::moment;
@@ -18,7 +18,7 @@ use super::owner;
 use super::quantity::Quantity;
 use super::role::{Bound, Candidate, Elapsed, candidates, expected};
 use super::scope::Scopes;
-use crate::knowledge::phrase::{Cue, Unit};
+use crate::knowledge::phrase::Unit;
 use crate::quantity::Kind;
 
 /// No weather is hotter, in degrees Celsius (WMO archive of weather extremes: 56.7).
@@ -144,84 +144,6 @@ impl Sorter<'_, '_, '_> {
             }
         }
         taken
-    }
-
-    fn is_out(&self, candidate: &Candidate) -> bool {
-        let supposed = (candidate.sense.supposed || candidate.sense.conditional)
-            && self.supposed_by_condition(candidate);
-        let quantity = self.quantity(candidate);
-        let lone = self.expected == Some(Kind::Resistance) && display::is_lone(self.text, quantity);
-        let start = self.span(candidate.at).start;
-        let of_meter = self
-            .meter
-            .as_ref()
-            .is_some_and(|meter| meter.contains(&start));
-        candidate.excluded
-            || candidate.replaced
-            || self.is_anothers(candidate)
-            || supposed
-            || lone
-            || of_meter
-            || self.is_other_time(candidate)
-            || self.taken_back(candidate)
-    }
-
-    /// Whether it was measured on another vehicle; a friend may well hold the meter.
-    fn is_anothers(&self, candidate: &Candidate) -> bool {
-        // "my dad showed me how. It read 7.4": the sentence before tells who
-        let told = (0..=candidate.sentence)
-            .rev()
-            .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
-            .find(|places| !places.is_empty());
-        let helped = told.is_some_and(|people| {
-            people.iter().all(|place| {
-                self.text.in_class(place.start, "assistant")
-                    && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
-            })
-        });
-        candidate.sense.foreign && !helped
-    }
-
-    /// Whether it is a time that passed, and not the time of what was measured.
-    fn is_other_time(&self, candidate: &Candidate) -> bool {
-        let timed = matches!(
-            self.expected,
-            Some(Kind::Duration | Kind::Flow | Kind::Volume)
-        );
-        let filling = self.filling[candidate.at] || candidate.claimed || self.paired(candidate);
-        let asked = self.expected == Some(Kind::Duration);
-        match candidate.elapsed {
-            _ if self.quantity(candidate).clock => !timed,
-            Some(Elapsed::Wait) => !filling,
-            Some(Elapsed::Lapse) => !(filling || asked),
-            None => false,
-        }
-    }
-
-    /// "if it reads 12 V" is no reading; "is 12 V all right?" and "never goes above 13 V" are.
-    fn supposed_by_condition(&self, candidate: &Candidate) -> bool {
-        let start = self.quantity(candidate).tokens.start;
-        let before = |cue| {
-            self.scopes
-                .places(cue, candidate.sentence)
-                .iter()
-                .any(|place| place.end <= start && !self.text.in_class(place.start, "denial"))
-        };
-        before(Cue::Condition) || before(Cue::Possible) || before(Cue::If) && !self.tried(candidate)
-    }
-
-    /// "if I cross the leads it shows 0.1": what was done, and then what the meter showed.
-    fn tried(&self, candidate: &Candidate) -> bool {
-        let start = self.quantity(candidate).tokens.start;
-        let sentence = &self.text.sentences[candidate.sentence];
-        let ifs = self.scopes.places(Cue::If, candidate.sentence);
-        let Some(last) = ifs.iter().rfind(|place| place.end <= start) else {
-            return false;
-        };
-        let done = self.text.in_class(last.end, "person");
-        let shown = (last.end + 2..start)
-            .any(|at| self.text.in_class(at, "shower") && self.text.in_class(at + 1, "reads"));
-        done && shown && !sentence.asks
     }
 
     /// Whether a number of that kind is a reading where it stands.

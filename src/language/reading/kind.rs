@@ -277,8 +277,13 @@ impl Sorter<'_, '_, '_> {
                     _ => None,
                 })
         })?;
-        let fits = kind != Kind::Speed && plausible(kind, quantity.value);
-        (fits && (decimal || candidate.claimed)).then_some(kind)
+        let fits = plausible(kind, quantity.value);
+        // "Does the idle hunt? Mine goes between 1100 and 1500."
+        let told = match kind {
+            Kind::Speed => quantity.upper.is_some(),
+            _ => decimal || candidate.claimed,
+        };
+        (fits && told).then_some(kind)
     }
 
     /// "bleeds from 40 psi to 25": the second number goes on from the first.
