@@ -57,7 +57,7 @@ impl Reader<'_> {
                     let sum = base(last, units.unit(last.unit.expect("a time")))
                         + base(&next, units.unit(next.unit.expect("a time")));
                     last.value = units.unit(next.unit.expect("a time")).from_base(sum);
-                    last.unit = next.unit;
+                    (last.unit, last.article) = (next.unit, false);
                     last.tokens.end = next.tokens.end;
                 }
                 _ => joined.push(next),
@@ -300,12 +300,11 @@ impl Reader<'_> {
     }
 
     fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
-        let time =
-            |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration) && !quantity.article;
+        let time = |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration);
         let between = last.tokens.end..next.tokens.start;
         let touching = between.is_empty()
             || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
-        if !(time(last) && time(next) && touching) {
+        if !(time(last) && time(next) && touching) || next.article {
             return false;
         }
         let step = |quantity: &Quantity| {

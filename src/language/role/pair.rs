@@ -51,7 +51,7 @@ pub fn is_part(text: &Text<'_>, quantity: &Quantity) -> bool {
     let told = ["tells", "displayword"]
         .iter()
         .any(|class| text.in_class(end, class));
-    let shown = text.quantity_over(end).is_some();
+    let shown = text.quantity_over(end).is_some() || is_sign(text, end, &['=', ':']);
     named && quantity.is_count() && quantity.value <= PARTS && (told || onto || shown)
 }
 
@@ -61,7 +61,8 @@ pub fn is_of_relay(text: &Text<'_>, quantity: &Quantity) -> bool {
     let terminal = |quantity: &Quantity| quantity.is_count() && RELAY.contains(&quantity.value);
     let told = ["tells", "displayword"]
         .iter()
-        .any(|class| text.in_class(quantity.tokens.end, class));
+        .any(|class| text.in_class(quantity.tokens.end, class))
+        || is_sign(text, quantity.tokens.end, &['=', ':']);
     let others = text
         .quantities
         .iter()
