@@ -15,6 +15,9 @@ mod leads;
 /// Displays looked back over for the same one said twice.
 const NEAR: usize = 8;
 
+/// Tokens after a display in which its place may be told.
+const CLAUSE: usize = 12;
+
 /// Adds displays to the readings.
 pub fn displays(
     text: &Text<'_>,
@@ -75,9 +78,10 @@ fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let divided = between
         .clone()
         .any(|at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"));
-    let clause_end = (hit.head.end..text.tokens.len())
+    let last = (hit.head.end + CLAUSE).min(text.tokens.len());
+    let clause_end = (hit.head.end..last)
         .find(|&at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"))
-        .unwrap_or(text.tokens.len());
+        .unwrap_or(last);
     let placed = |at: usize| text.in_class(at, "placing") || text.in_class(at, "protection");
     let again = between.clone().any(|at| text.in_class(at, "same-again"));
     let labelled = between.len() > 1 && text.tokens[between.end - 1].is(':');

@@ -161,8 +161,11 @@ impl Sorter<'_, '_, '_> {
         }
         match kind {
             Kind::Duration => {
+                let near =
+                    candidate.at.saturating_sub(3)..(candidate.at + 4).min(self.candidates.len());
+                let around = &self.candidates[near];
                 let volume = |other: &Candidate| other.said == Some(Kind::Volume);
-                let timed = self.filling[candidate.at] || self.candidates.iter().any(volume);
+                let timed = self.filling[candidate.at] || around.iter().any(volume);
                 // "the pump goes for a second"
                 (claimed && (timed || !article))
                     || self.answers_a_time(candidate)

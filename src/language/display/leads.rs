@@ -11,9 +11,11 @@ const NEAR: usize = 12;
 
 /// The leads, where a phrase that says they touch is the nearest thing to a display.
 pub fn beside(text: &Text<'_>, hits: &[Hit<'_>], display: &Hit<'_>) -> Option<String> {
+    let from = hits.partition_point(|hit| hit.sentence < display.sentence);
+    let to = hits.partition_point(|hit| hit.sentence <= display.sentence);
+    let hits = &hits[from..to];
     let touching = |hit: &&Hit<'_>| {
-        hit.sentence == display.sentence
-            && touches(text, hit)
+        touches(text, hit)
             && owner::is_of_leads(text, hit, hits)
             && reaches(text, hits, hit, display)
     };

@@ -4,6 +4,9 @@ use super::{Quantity, Reader};
 use crate::language::token::What;
 use crate::quantity::Kind;
 
+/// Tokens on either side in which other letters tell a unit from the name of a wire.
+const NEAR: usize = 40;
+
 impl Reader<'_> {
     /// Gives a number without a unit the one that labels it; `from` is where the last number ended.
     pub(super) fn labelled(&self, quantity: Quantity, from: usize) -> Quantity {
@@ -46,7 +49,7 @@ impl Reader<'_> {
                 What::Word(word) => letters.contains(&word.raw.as_str()),
                 _ => false,
             };
-            (0..self.tokens.len()).any(raw)
+            (at.saturating_sub(NEAR)..(at + NEAR).min(self.tokens.len())).any(raw)
         };
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
         match word.raw.as_str() {

@@ -95,7 +95,8 @@ impl Sorter<'_, '_, '_> {
 
     /// The time of a volume, with its unit, told before.
     pub(super) fn time_before(&self, candidate: &Candidate) -> Option<&Candidate> {
-        let mut before = self.candidates[..candidate.at].iter().rev();
+        const BACK: usize = 8;
+        let mut before = self.candidates[..candidate.at].iter().rev().take(BACK);
         before.find(|other| other.said == Some(Kind::Duration) && self.filling[other.at])
     }
 

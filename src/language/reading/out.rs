@@ -30,8 +30,12 @@ impl Sorter<'_, '_, '_> {
 
     /// Whether it was measured on another vehicle; a friend may well hold the meter.
     fn is_anothers(&self, candidate: &Candidate) -> bool {
+        const BACK: usize = 3;
+        if !candidate.sense.foreign {
+            return false;
+        }
         // "my dad showed me how. It read 7.4": the sentence before tells who
-        let told = (0..=candidate.sentence)
+        let told = (candidate.sentence.saturating_sub(BACK)..=candidate.sentence)
             .rev()
             .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
             .find(|places| !places.is_empty());
@@ -41,7 +45,7 @@ impl Sorter<'_, '_, '_> {
                     && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
             })
         });
-        candidate.sense.foreign && !helped
+        !helped
     }
 
     /// Whether it is a time that passed, and not the time of what was measured.
