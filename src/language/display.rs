@@ -5,11 +5,18 @@ use super::matching::{Hit, Text};
 use super::quantity::Quantity;
 use super::scope::{Place, Scopes};
 use super::statement::span;
+use super::token::What;
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::quantity::Kind;
+use std::ops::Range;
+
+mod leads;
 
 /// Displays looked back over for the same one said twice.
 const NEAR: usize = 8;
+
+/// Tokens after a display in which its place may be told.
+const CLAUSE: usize = 12;
 
 /// Adds displays to the readings.
 pub fn displays(
@@ -28,7 +35,8 @@ pub fn displays(
             continue;
         };
         let sense = scopes.sense(Place::of(hit));
-        if sense.supposed || sense.foreign {
+        let what_if = sense.conditional && text.sentences[hit.sentence].asks;
+        if sense.supposed || sense.foreign || what_if {
             continue;
         }
         let special = match (display, sense.negated) {
@@ -39,12 +47,14 @@ pub fn displays(
             _ => continue,
         };
         let same = |old: &Said<Reading>| {
-            old.what.special == Some(special) && old.span.end + 60 > span(text, hit).start
+            old.what.special == Some(special)
+                && old.span.end + 60 > span(text, hit).start
+                && !of_another(text, old, hit)
         };
         if !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
                 what: Reading {
-                    of: named(text, hits, hit),
+                    of: named(text, hits, hit).or_else(|| leads::beside(text, hits, hit)),
                     ..shown(special)
                 },
                 span: span(text, hit),
@@ -52,6 +62,30 @@ pub fn displays(
             });
         }
     }
+}
+
+/// Whether the same words were said before of something else: "no beep lever in, no beep lever out".
+fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
+    let end = text
+        .tokens
+        .partition_point(|token| token.span.start < old.span.end);
+    let start = text
+        .tokens
+        .partition_point(|token| token.span.start < old.span.start);
+    let words = |range: Range<usize>| range.filter_map(|at| text.tokens[at].id());
+    let alike = words(start..end).eq(words(hit.head.clone()));
+    let between = end..hit.head.start;
+    let divided = between
+        .clone()
+        .any(|at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"));
+    let last = (hit.head.end + CLAUSE).min(text.tokens.len());
+    let clause_end = (hit.head.end..last)
+        .find(|&at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"))
+        .unwrap_or(last);
+    let placed = |at: usize| text.in_class(at, "placing") || text.in_class(at, "protection");
+    let again = between.clone().any(|at| text.in_class(at, "same-again"));
+    let labelled = between.len() > 1 && text.tokens[between.end - 1].is(':');
+    alike && divided && !again && (labelled || between.chain(hit.head.end..clause_end).any(placed))
 }
 
 /// Whether a number is the lone 1 on the left of a display out of range, as it is typed: "1 .".

@@ -8,7 +8,7 @@ use crate::quantity::Kind;
 use std::ops::Range;
 
 /// The test leads, which are told apart from everything measured through them.
-const LEADS: &str = "leads";
+pub const LEADS: &str = "leads";
 
 /// Things looked back over for the same one named twice.
 const NEAR: usize = 8;
@@ -107,6 +107,13 @@ fn is_cable(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
                     .iter()
                     .any(|token| hit.used.contains(token) && text.in_class(*token, "lead"))
         })
+}
+
+/// Whether a phrase is about the test leads alone.
+#[must_use]
+pub fn is_of_leads(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
+    let named = thing(text, hit).is_some_and(|thing| thing.name == LEADS);
+    named && !is_cable(text, hit, hits)
 }
 
 /// How far a thing is from a reading; none where it cannot belong to it.

@@ -1,6 +1,8 @@
 //! Numbers with their units, ranges included.
 
+mod article;
 mod join;
+mod label;
 
 use super::number::Number;
 use super::token::{Token, What};
@@ -127,7 +129,7 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
             at = taken;
             continue;
         }
-        let quantity = reader.with_unit(number);
+        let quantity = reader.labelled(reader.with_unit(number), at);
         at = quantity.tokens.end;
         singles.push(quantity);
     }
@@ -202,7 +204,8 @@ impl Reader<'_> {
         let ordinal = self.plain(at) == "second"
             && number.decimals.is_some_and(|places| places > 0)
             && next_word;
-        if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !ordinal) {
+        let pair = self.is_pair_of_letters(at);
+        if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !(ordinal || pair)) {
             quantity.unit = Some(unit);
             quantity.tokens.end = end;
             quantity.kilo = false;
@@ -215,6 +218,17 @@ impl Reader<'_> {
             self.per_time(&mut quantity);
         }
         quantity
+    }
+
+    /// "0.6 A-C 0.6": two wires that go by letters, and no ampere.
+    fn is_pair_of_letters(&self, at: usize) -> bool {
+        let letter = |at: usize| {
+            self.tokens.get(at).is_some_and(|token| match &token.what {
+                What::Word(word) => !token.glued && matches!(word.raw.as_bytes(), [b'A'..=b'H']),
+                _ => false,
+            })
+        };
+        letter(at) && letter(at + 1)
     }
 
     /// The unit that a letter `k` begins: "4.7 k ohm".
@@ -250,6 +264,10 @@ impl Reader<'_> {
             && self.tokens[at].glued
             && self.tokens.get(at + 1).is_some_and(|next| next.glued)
         {
+            return at + 1;
+        }
+        // "one full minute"
+        if self.in_class(at, "entire") && self.unit(at + 1, true).is_some() {
             return at + 1;
         }
         if number.part || self.plain(at) == "of" {
@@ -313,55 +331,17 @@ impl Reader<'_> {
         }
     }
 
-    /// "a pint", "an ohm": one of the unit, of little weight.
-    fn articles(&self, range: Range<usize>, found: &mut Vec<Quantity>) {
-        for at in range.clone() {
-            if self.phrases.numbers.find(self.plain(at)) != Some(NumberWord::Article)
-                || at + 1 >= range.end
-            {
-                continue;
-            }
-            let whole_word = self.plain(at + 1).chars().count() > 2;
-            if let Some((unit, end)) = self.unit(at + 1, true).filter(|_| whole_word) {
-                let part = self.and_part(end);
-                let mut quantity = Quantity {
-                    tokens: at..part.map_or(end, |(end, _)| end),
-                    value: 1.0 + part.map_or(0.0, |(_, part)| part),
-                    upper: None,
-                    decimals: None,
-                    unit: Some(unit),
-                    otherwise: None,
-                    scale: 1.0,
-                    kilo: false,
-                    clock: false,
-                    article: part.is_none(),
-                    spelt: true,
-                    give: None,
-                };
-                self.per_time(&mut quantity);
-                found.push(quantity);
-            }
-        }
-    }
-
-    /// Where "and a half" ends and what it adds, if it begins here: "a minute and a half", "2 ohm and
-    /// half", "twelve volts and eight tenths".
-    fn and_part(&self, at: usize) -> Option<(usize, f64)> {
-        let word = |at: usize| self.phrases.numbers.find(self.plain(at));
-        let (times, part) = match word(at + 1) {
-            Some(NumberWord::Article) => (1.0, at + 2),
-            Some(NumberWord::Small(times)) => (times, at + 2),
-            _ => (1.0, at + 1),
+    /// Whether a member of the class begins at the token.
+    fn in_class(&self, at: usize, class: &str) -> bool {
+        let Some(class) = self.phrases.classes.position(class) else {
+            return false;
         };
-        let figure = self.figure(at + 1);
-        let (times, part) = figure.map_or((times, part), |figure| (figure, at + 2));
-        let said = word(at) == Some(NumberWord::And);
-        match word(part) {
-            Some(NumberWord::Fraction(share)) if said && times * share < 1.0 => {
-                Some((part + 1, times * share))
-            }
-            _ => None,
-        }
+        let mut found = false;
+        let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
+        self.phrases
+            .classes
+            .walk(word_at, |known, _| found |= known == class);
+        found
     }
 
     /// The `m` of `1m30s`, which elsewhere is a metre.
@@ -378,16 +358,6 @@ impl Reader<'_> {
     fn unit_of_minutes(&self) -> Option<usize> {
         let units = self.phrases.units.all();
         units.iter().position(|unit| unit.symbol == "min")
-    }
-
-    /// A single figure that is typed.
-    fn figure(&self, at: usize) -> Option<f64> {
-        match &self.tokens.get(at)?.what {
-            What::Number(digits) if digits.decimals == 0 => {
-                digits.value.filter(|&value| value < 10.0)
-            }
-            _ => None,
-        }
     }
 
     /// "two cups a minute", "40 ml every second": a volume for each unit of time is a flow.

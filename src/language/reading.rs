@@ -4,25 +4,28 @@ mod bounds;
 mod correction;
 mod filling;
 mod kind;
+mod out;
 mod restated;
 mod spec;
 mod twofold;
 
 use kind::is_kelvin;
 
-use super::display;
-use super::interpretation::{Context, Interpretation, Reading, Said, Span};
+use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, Span};
 use super::matching::{Hit, Text};
 use super::moment;
 use super::owner;
 use super::quantity::Quantity;
 use super::role::{Bound, Candidate, Elapsed, candidates, expected};
 use super::scope::Scopes;
-use crate::knowledge::phrase::{Cue, Unit};
+use crate::knowledge::phrase::Unit;
 use crate::quantity::Kind;
 
 /// No weather is hotter, in degrees Celsius (WMO archive of weather extremes: 56.7).
 const HOTTEST_AIR: f64 = 56.7;
+
+/// No coolant or oil gauge of a running motorcycle shows more, in degrees Celsius (common practice, no source).
+const HOTTEST_COOLANT: f64 = 130.0;
 
 /// A number taken for a reading.
 #[derive(Debug, Clone)]
@@ -53,6 +56,7 @@ pub fn readings(
         text,
         scopes,
         expected: expected(context),
+        heard: context.expecting == Some(Expecting::Heard),
         meter: found.meter.as_ref().map(|said| said.span.clone()),
         candidates,
     };
@@ -98,6 +102,8 @@ struct Sorter<'x, 't, 'a> {
     hits: Vec<&'x [Hit<'a>]>,
     scopes: &'x Scopes<'t, 'a>,
     expected: Option<Kind>,
+    /// Whether the rider was asked to listen.
+    heard: bool,
     /// Where the meter's own accuracy is told.
     meter: Option<Span>,
     candidates: Vec<Candidate>,
@@ -140,65 +146,6 @@ impl Sorter<'_, '_, '_> {
         taken
     }
 
-    fn is_out(&self, candidate: &Candidate) -> bool {
-        let supposed = (candidate.sense.supposed || candidate.sense.conditional)
-            && self.supposed_by_condition(candidate);
-        let quantity = self.quantity(candidate);
-        let lone = self.expected == Some(Kind::Resistance) && display::is_lone(self.text, quantity);
-        let start = self.span(candidate.at).start;
-        let of_meter = self
-            .meter
-            .as_ref()
-            .is_some_and(|meter| meter.contains(&start));
-        candidate.excluded
-            || candidate.replaced
-            || self.is_anothers(candidate)
-            || supposed
-            || lone
-            || of_meter
-            || self.is_other_time(candidate)
-            || self.taken_back(candidate)
-    }
-
-    /// Whether it was measured on another vehicle; a friend may well hold the meter.
-    fn is_anothers(&self, candidate: &Candidate) -> bool {
-        let people = self.scopes.places(Cue::OtherBike, candidate.sentence);
-        let helped = !people.is_empty()
-            && people.iter().all(|place| {
-                self.text.in_class(place.start, "assistant")
-                    && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
-            });
-        candidate.sense.foreign && !helped
-    }
-
-    /// Whether it is a time that passed, and not the time of what was measured.
-    fn is_other_time(&self, candidate: &Candidate) -> bool {
-        let timed = matches!(
-            self.expected,
-            Some(Kind::Duration | Kind::Flow | Kind::Volume)
-        );
-        let filling = self.filling[candidate.at] || candidate.claimed || self.paired(candidate);
-        let asked = self.expected == Some(Kind::Duration);
-        match candidate.elapsed {
-            _ if self.quantity(candidate).clock => !timed,
-            Some(Elapsed::Wait) => !filling,
-            Some(Elapsed::Lapse) => !(filling || asked),
-            None => false,
-        }
-    }
-
-    /// "if it reads 12 V" is no reading; "is 12 V all right?" and "never goes above 13 V" are.
-    fn supposed_by_condition(&self, candidate: &Candidate) -> bool {
-        let start = self.quantity(candidate).tokens.start;
-        let before = |cue| {
-            self.scopes
-                .places(cue, candidate.sentence)
-                .iter()
-                .any(|place| place.end <= start && !self.text.in_class(place.start, "denial"))
-        };
-        before(Cue::Condition) || before(Cue::Possible) || before(Cue::If)
-    }
-
     /// Whether a number of that kind is a reading where it stands.
     fn stands(&self, candidate: &Candidate, kind: Kind) -> bool {
         let asked = self.expected == Some(kind);
@@ -213,10 +160,24 @@ impl Sorter<'_, '_, '_> {
             return false;
         }
         match kind {
-            Kind::Duration => claimed || self.answers_a_time(candidate),
+            Kind::Duration => {
+                let near =
+                    candidate.at.saturating_sub(3)..(candidate.at + 4).min(self.candidates.len());
+                let around = &self.candidates[near];
+                let volume = |other: &Candidate| other.said == Some(Kind::Volume);
+                let timed = self.filling[candidate.at] || around.iter().any(volume);
+                // "the pump goes for a second"
+                (claimed && (timed || !article))
+                    || self.answers_a_time(candidate)
+                    || self.is_same_time(candidate)
+                    || self.answers_beside(candidate)
+            }
             Kind::Volume => {
                 let timed = self.expected == Some(Kind::Flow);
-                claimed || (asked && self.is_measured(candidate)) || (timed && !article)
+                claimed
+                    || self.answers_beside(candidate)
+                    || (asked && self.is_measured(candidate))
+                    || (timed && !article)
             }
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
@@ -232,8 +193,32 @@ impl Sorter<'_, '_, '_> {
         match self.expected {
             Some(Kind::Duration) => self.is_measured(candidate),
             Some(Kind::Flow) => !self.quantity(candidate).article && candidate.elapsed.is_none(),
+            // "yes, 3 seconds and then off"
+            None if self.heard => {
+                let lasted = candidate.elapsed != Some(Elapsed::Wait);
+                lasted && !self.quantity(candidate).article && !candidate.sense.negated
+            }
             _ => false,
         }
+    }
+
+    /// Whether it is all that a short message says, where a volume or a time was asked for and this is the
+    /// other of the two.
+    fn answers_beside(&self, candidate: &Candidate) -> bool {
+        const WORDS: usize = 5;
+        let asked = matches!(self.expected, Some(Kind::Volume | Kind::Duration));
+        let quantity = self.quantity(candidate);
+        let words = self
+            .text
+            .tokens
+            .iter()
+            .filter(|token| token.plain().is_some());
+        asked
+            && quantity.unit.is_some()
+            && !quantity.article
+            && candidate.elapsed != Some(Elapsed::Wait)
+            && self.candidates.len() == 1
+            && words.count() <= WORDS
     }
 
     /// "2 seconds" or "about a second", and not just "a second".
@@ -290,11 +275,19 @@ impl Sorter<'_, '_, '_> {
             .filter(|unit| unit.kind == kind);
         // nobody is out in 90 degrees Celsius
         let warm = said.is_some_and(|unit| unit.only_asked) && self.expected != Some(kind);
-        if warm && kind == Kind::Temperature && quantity.value > HOTTEST_AIR {
+        let hottest = if self.is_engine_heat(candidate) {
+            HOTTEST_COOLANT
+        } else {
+            HOTTEST_AIR
+        };
+        if warm && kind == Kind::Temperature && quantity.value > hottest {
             return units.symbol("degF");
         }
         let lent = || {
             let lends = matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow);
+            if self.is_same_time(candidate) {
+                return Some(units.unit(self.quantity(self.time_before(candidate)?).unit?));
+            }
             let mut beside = self
                 .beside(candidate)
                 .filter(|other| other.said == Some(kind));

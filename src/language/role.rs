@@ -1,6 +1,7 @@
 //! What each number is there for: a reading, a meter's range, a rating, a spec, a wait, a count.
 
 mod name;
+mod pair;
 
 pub use name::{is_pronoun, may_be_bare};
 
@@ -72,7 +73,9 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .map(|(at, quantity)| plain(text, scopes, at, quantity))
         .collect();
     for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
-        let counts = |hit: &&Hit<'_>| !borrows(text, hit) && !leaps(text, hit, beside);
+        let counts = |hit: &&Hit<'_>| {
+            !(borrows(text, hit) || leaps(text, hit, beside) || is_time_had(text, hit))
+        };
         for hit in beside.iter().filter(counts) {
             for &at in &hit.numbers {
                 note(&mut found[at], hit, beside);
@@ -97,6 +100,20 @@ fn leaps(text: &Text<'_>, hit: &Hit<'_>, beside: &[Hit<'_>]) -> bool {
         over.is_some_and(|over| !hit.numbers.contains(&over) && !counts(over))
     };
     spec && hit.head.clone().any(passes)
+}
+
+/// Whether a phrase that says "reading" is only about having so much time: "I get my 4 seconds again".
+fn is_time_had(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+    let [only] = hit.numbers.as_slice() else {
+        return false;
+    };
+    let unit = text.quantities[*only].unit;
+    let time = unit.is_some_and(|unit| text.phrases.units.unit(unit).kind == Kind::Duration);
+    let had = hit
+        .used
+        .first()
+        .is_some_and(|&at| text.in_class(at, "getting"));
+    hit.phrase.meaning == Meaning::Role(Role::Reading) && time && had
 }
 
 /// Whether a word of the phrase is the unit of a number that is not its own: the "min" of "5 min: 30 psi".

@@ -2,7 +2,7 @@
 
 use super::{Give, Quantity, Reader};
 use crate::knowledge::phrase::{NumberWord, Unit};
-use crate::language::token::{Token, What};
+use crate::language::token::What;
 use crate::quantity::Kind;
 
 impl Reader<'_> {
@@ -57,7 +57,7 @@ impl Reader<'_> {
                     let sum = base(last, units.unit(last.unit.expect("a time")))
                         + base(&next, units.unit(next.unit.expect("a time")));
                     last.value = units.unit(next.unit.expect("a time")).from_base(sum);
-                    last.unit = next.unit;
+                    (last.unit, last.article) = (next.unit, false);
                     last.tokens.end = next.tokens.end;
                 }
                 _ => joined.push(next),
@@ -198,7 +198,12 @@ impl Reader<'_> {
         let words = between.clone().map(|at| self.plain(at));
         let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
         let spelt = ["plus minus", "plus or minus", "give or take"].contains(&&*words.join(" "));
-        (between.len() == 1 && sign(between.start))
+        // the sign of "+-6", or the "minus" of "plus or minus", was taken for the number's own
+        let taken = next.value < 0.0
+            && (between.len() == 1 && self.is(between.start, '+')
+                || ["plus", "plus or"].contains(&&*words.join(" ")));
+        taken
+            || (between.len() == 1 && sign(between.start))
             || (spelt && between.len() <= 3)
             || ((2..=3).contains(&between.len()) && signs(between.start))
     }
@@ -216,7 +221,12 @@ impl Reader<'_> {
         let same = match (self.kind(last), self.kind(next)) {
             (Some(a), Some(b)) => a == b && last.unit == next.unit,
             (None, _) => true,
-            (Some(_), None) => last.value < next.value && self.plain(last.tokens.end) != "or",
+            // "12 volts to 85 and 86" goes to terminals
+            (Some(_), None) => {
+                last.value < next.value
+                    && next.value <= last.value.max(1.0) * 6.0
+                    && self.plain(last.tokens.end) != "or"
+            }
         };
         if !same
             || last.clock
@@ -275,17 +285,7 @@ impl Reader<'_> {
         let Some(from) = from.map(|back| start - back) else {
             return false;
         };
-        let Some(class) = self.phrases.classes.position("changes") else {
-            return false;
-        };
-        (from.saturating_sub(2)..from).any(|at| {
-            let mut found = false;
-            let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
-            self.phrases
-                .classes
-                .walk(word_at, |known, _| found |= known == class);
-            found
-        })
+        (from.saturating_sub(2)..from).any(|at| self.in_class(at, "changes"))
     }
 
     /// Whether "between" stands before, at most one word away.
@@ -300,12 +300,11 @@ impl Reader<'_> {
     }
 
     fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
-        let time =
-            |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration) && !quantity.article;
+        let time = |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration);
         let between = last.tokens.end..next.tokens.start;
         let touching = between.is_empty()
             || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
-        if !(time(last) && time(next) && touching) {
+        if !(time(last) && time(next) && touching) || next.article {
             return false;
         }
         let step = |quantity: &Quantity| {

@@ -78,6 +78,14 @@ fn numbers_with_units_and_what_belongs_together() {
         ("200 mV", "200 mV"),
         ("2.5 MΩ", "2.5 Mohm"),
         ("2.5 mΩ", "2.5 mohm"),
+        ("4 min 35 s", "275 s"),
+        ("V 11.6, A 3.9, psi: 41", "11.6 V; 3.9 A; 41 psi"),
+        ("V 11.6 on A 3", "11.6 V; 3 A"),
+        ("phase A 0.7, phase B 0.8", "0.7; 0.8"),
+        ("0.6 A-C 0.7", "0.6; 0.7"),
+        ("300 kPa plus or minus 10", "300 kPa"),
+        ("4 ohm +-10%", "4 ohm"),
+        ("12 volts to 85 and 86", "12 V; 85; 86"),
     ];
     for (text, expected) in cases {
         assert_eq!(shown(text, &phrases), expected, "{text}");

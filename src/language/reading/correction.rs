@@ -30,7 +30,7 @@ impl Sorter<'_, '_, '_> {
                     self.scopes
                         .places(Cue::Correction, sentence)
                         .iter()
-                        .any(|place| place.start >= from && place.end <= to && to - place.end <= 6)
+                        .any(|place| place.start >= from && place.end <= to && to - place.end <= 10)
                 })
     }
 

@@ -80,8 +80,8 @@ fn in_time(text: &Text<'_>, one: &Candidate, other: &Candidate) -> bool {
         .max(text.sentences[first].tokens.start);
     let between = a.end.min(b.end)..a.start.max(b.start);
     let touching = between.len() <= 2
-        && between
-            .into_iter()
-            .all(|at| matches!(text.tokens[at].what, What::Mark(_)));
+        && between.into_iter().all(|at| {
+            matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "delivery")
+        });
     end - start <= APART && (touching || (from..end).any(|at| text.in_class(at, "intime")))
 }

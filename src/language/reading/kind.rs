@@ -1,9 +1,10 @@
 //! What a number is a number of: by its unit, the thing beside it, the question, or its neighbours.
 
 use super::{Sorter, Taken};
-use crate::knowledge::phrase::Meaning;
+use crate::knowledge::phrase::{DisplayWord, Meaning};
+use crate::language::owner;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Candidate, is_pronoun, may_be_bare};
+use crate::language::role::{Bound, Candidate, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -25,6 +26,9 @@ impl Sorter<'_, '_, '_> {
         if self.turns(candidate) {
             return Some(Kind::Speed);
         }
+        if self.is_same_time(candidate) {
+            return Some(Kind::Duration);
+        }
         let corrected = taken
             .last()
             .filter(|last| self.corrects(last, candidate))
@@ -38,6 +42,7 @@ impl Sorter<'_, '_, '_> {
                 .or(self.expected)
                 .or_else(|| self.like_before(candidate, taken))
                 .or_else(|| self.set_before(candidate))
+                .or_else(|| self.beside_overload(candidate))
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
@@ -47,16 +52,71 @@ impl Sorter<'_, '_, '_> {
             .filter(|_| !filled)
     }
 
-    /// "35 degrees outside": words for the weather stand beside it.
+    /// "35 degrees outside", "coolant at 92 degrees": words for the weather or for what gets hot stand
+    /// beside it.
     pub(super) fn is_weather(&self, candidate: &Candidate, kind: Kind) -> bool {
+        kind == Kind::Temperature
+            && (self.is_near(candidate, "weather") || self.is_engine_heat(candidate))
+    }
+
+    /// Whether words for what gets hot stand beside a number, and none for the weather.
+    pub(super) fn is_engine_heat(&self, candidate: &Candidate) -> bool {
+        self.is_near(candidate, "warming") && !self.is_near(candidate, "weather")
+    }
+
+    /// Whether a word of the class stands beside a number, in its sentence.
+    fn is_near(&self, candidate: &Candidate, class: &str) -> bool {
         const NEAR: usize = 6;
         let tokens = &self.quantity(candidate).tokens;
-        let end = self.text.sentences[candidate.sentence].tokens.end;
-        let beside = tokens.start.saturating_sub(NEAR)..(tokens.end + NEAR).min(end);
-        kind == Kind::Temperature
-            && beside
-                .into_iter()
-                .any(|at| self.text.in_class(at, "weather"))
+        let sentence = &self.text.sentences[candidate.sentence].tokens;
+        let from = tokens.start.saturating_sub(NEAR).max(sentence.start);
+        let mut beside = from..(tokens.end + NEAR).min(sentence.end);
+        beside.any(|at| self.text.in_class(at, class))
+    }
+
+    /// "180 ml in 30 sec, then 175 ml in the same 30": a bare time after a volume, where one with a unit
+    /// was told before.
+    pub(super) fn is_same_time(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
+        let Some(volume) = before.filter(|before| before.said == Some(Kind::Volume)) else {
+            return false;
+        };
+        let mut between = self.quantity(volume).tokens.end..quantity.tokens.start;
+        let joins = |at: usize| self.text.in_class(at, "intime");
+        let passes =
+            |at: usize| joins(at) || self.text.is_filler(at) || self.text.in_class(at, "same-time");
+        quantity.is_count()
+            && (1..=4).contains(&between.len())
+            && between.clone().all(passes)
+            && between.any(joins)
+            && self.time_before(candidate).is_some()
+    }
+
+    /// The time of a volume, with its unit, told before.
+    pub(super) fn time_before(&self, candidate: &Candidate) -> Option<&Candidate> {
+        const BACK: usize = 8;
+        let mut before = self.candidates[..candidate.at].iter().rev().take(BACK);
+        before.find(|other| other.said == Some(Kind::Duration) && self.filling[other.at])
+    }
+
+    /// "0.6 between the yellows, OL to the frame": a bare number beside a display out of range.
+    fn beside_overload(&self, candidate: &Candidate) -> Option<Kind> {
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let out_of_range =
+            self.hits[candidate.sentence]
+                .iter()
+                .any(|hit| match hit.phrase.meaning {
+                    Meaning::Display(display) => display == DisplayWord::Overload,
+                    // "A to B 0.7, and the probes shorted out are 0.3"
+                    Meaning::Thing(thing) => {
+                        let thing = &self.text.phrases.things[thing];
+                        thing.id == owner::LEADS && thing.kind == Some(Kind::Resistance)
+                    }
+                    _ => false,
+                });
+        (out_of_range && (decimal || candidate.claimed)).then_some(Kind::Resistance)
     }
 
     /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
@@ -75,7 +135,11 @@ impl Sorter<'_, '_, '_> {
         let quantity = self.quantity(candidate);
         let fits = |kind: &Kind| matches!(kind, Kind::Resistance | Kind::Speed);
         let before = quantity.tokens.start.checked_sub(1);
-        let turning = (1_000.0..=16_000.0).contains(&quantity.value)
+        // "won't go past 6k" is what the engine reaches
+        let reached = candidate.bound == Some(Bound::Above)
+            && before.is_some_and(|before| self.text.in_class(before, "beyond"));
+        let turning = (reached || self.measured_beside(candidate))
+            && (1_000.0..=16_000.0).contains(&quantity.value)
             && before.is_some_and(|before| self.text.in_class(before, "turning"));
         let typed = quantity.decimals.is_some_and(|decimals| decimals > 0) || candidate.claimed;
         let ohms = || {
@@ -91,6 +155,19 @@ impl Sorter<'_, '_, '_> {
         let named = self.named_kind(candidate).filter(fits);
         let speed = turning.then_some(Kind::Speed);
         asked.or(named).or(corrected).or(speed).or_else(ohms)
+    }
+
+    /// Whether something was measured at those turns: "14.1 at 4k", and not "it dies above 5k".
+    fn measured_beside(&self, candidate: &Candidate) -> bool {
+        let measured = |other: &Candidate| {
+            let quantity = self.quantity(other);
+            let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+            let kind = other
+                .said
+                .filter(|kind| !matches!(kind, Kind::Speed | Kind::Duration));
+            other.at != candidate.at && (kind.is_some() || decimal || other.claimed)
+        };
+        self.expected.is_some() || self.beside(candidate).any(measured)
     }
 
     /// The kind that the meter's range or the thing measured gives to a bare number.
@@ -115,7 +192,7 @@ impl Sorter<'_, '_, '_> {
             } else {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
-            let weak = self.expected.is_some() && !thing.state;
+            let weak = (self.expected.is_some() || self.is_place(candidate)) && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
                 near.push((distance + usize::from(!before), kind));
             }
@@ -123,6 +200,16 @@ impl Sorter<'_, '_, '_> {
         near.sort();
         let kind = near.first()?.1;
         plausible(kind, quantity.value).then_some(kind)
+    }
+
+    /// Whether it numbers where a part was put: "the coil on 3".
+    fn is_place(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let before = quantity.tokens.start.checked_sub(1);
+        quantity.is_count()
+            && quantity.value <= 12.0
+            && !candidate.claimed
+            && before.is_some_and(|before| self.text.in_class(before, "onto-part"))
     }
 
     /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".
@@ -160,14 +247,16 @@ impl Sorter<'_, '_, '_> {
         let last = taken
             .last()
             .filter(|last| last.sentence == candidate.sentence)?;
-        let said = self.candidates[last.at].said?;
+        let said = self.candidates[last.at].said.unwrap_or(last.kind);
         let start = self.quantity(candidate).tokens.start;
         let to = start.checked_sub(1)?;
         let from = to
             .saturating_sub(VERB)
             .max(self.text.quantities[last.at].tokens.end);
         let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
-        let changes = onto && (from..to).any(|at| self.text.in_class(at, "changes"));
+        let changes = onto
+            && (from..to)
+                .any(|at| self.text.in_class(at, "changes") || self.text.in_class(at, "moving"));
         let fits = said != Kind::Duration && plausible(said, self.quantity(candidate).value);
         (changes && fits).then_some(said)
     }
@@ -189,8 +278,13 @@ impl Sorter<'_, '_, '_> {
                     _ => None,
                 })
         })?;
-        let fits = kind != Kind::Speed && plausible(kind, quantity.value);
-        (fits && (decimal || candidate.claimed)).then_some(kind)
+        let fits = plausible(kind, quantity.value);
+        // "Does the idle hunt? Mine goes between 1100 and 1500."
+        let told = match kind {
+            Kind::Speed => quantity.upper.is_some(),
+            _ => decimal || candidate.claimed,
+        };
+        (fits && told).then_some(kind)
     }
 
     /// "bleeds from 40 psi to 25": the second number goes on from the first.

@@ -1,5 +1,6 @@
 //! Numbers that only name or count: part of a code, a ratio, a year, so many things.
 
+use super::pair;
 use crate::language::matching::Text;
 use crate::language::quantity::Quantity;
 use crate::language::token::{Token, What};
@@ -52,7 +53,13 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         let token = text.tokens.get(at);
         token.is_some_and(|token| matches!(token.what, What::Number(_)))
     };
-    let chained = hyphen(tokens.end) && number(tokens.end + 1) && quantity.upper.is_some()
+    // "77C-3051-B"
+    let letter = |at: usize| {
+        let word = text.tokens.get(at).and_then(Token::plain);
+        word.is_some_and(|word| word.chars().count() == 1)
+    };
+    let goes_on = number(tokens.end + 1) || letter(tokens.end + 1);
+    let chained = hyphen(tokens.end) && goes_on && quantity.upper.is_some()
         || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
     let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
     // "coil 3: OL", "reading two 2.4"
@@ -68,6 +75,9 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         || continued
         || long
         || told_apart
+        || pair::is_terminal(text, quantity)
+        || pair::is_part(text, quantity)
+        || pair::is_of_relay(text, quantity)
         || is_item(text, quantity)
 }
 
@@ -112,7 +122,23 @@ pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
     let shared = quantity.spelt
         && quantity.tokens.start > 0
         && text.in_class(quantity.tokens.start - 1, "the-two");
-    !(year || counts(text, quantity) || is_pronoun(text, quantity) || shared)
+    !(year
+        || counts(text, quantity)
+        || is_pronoun(text, quantity)
+        || shared
+        || is_lack(text, quantity))
+}
+
+/// Whether "zero" is a "no" or a verb: "zero spark", "the meter won't zero".
+fn is_lack(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let tokens = &quantity.tokens;
+    let before = tokens.start.checked_sub(1);
+    let done = before.is_some_and(|before| text.in_class(before, "zeroing"));
+    let lacked = text.tokens.get(tokens.end).and_then(Token::plain).is_some()
+        && !text.is_filler(tokens.end)
+        && !text.in_class(tokens.end, "follower")
+        && !text.in_class(tokens.end, "measured-word");
+    quantity.spelt && quantity.value == 0.0 && (done || lacked)
 }
 
 /// Whether it is the "one" of "this one".
@@ -125,6 +151,12 @@ pub fn is_pronoun(text: &Text<'_>, quantity: &Quantity) -> bool {
 fn counts(text: &Text<'_>, quantity: &Quantity) -> bool {
     let after = quantity.tokens.end;
     let single = quantity.is_one();
+    // "3 of these bulbs"
+    let of_them = text.tokens.get(after).and_then(Token::plain) == Some("of")
+        && text.in_class(after + 1, "of-them");
+    if of_them {
+        return true;
+    }
     for at in after..after + 3 {
         let Some(word) = text.tokens.get(at).and_then(Token::plain) else {
             return false;

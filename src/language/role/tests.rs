@@ -24,7 +24,7 @@ fn roles(text: &str) -> Vec<&'static str> {
 
 #[test]
 fn numbers_are_there_for_what_they_say() {
-    let cases: [(&str, &[&str]); 14] = [
+    let cases: [(&str, &[&str]); 24] = [
         ("12.4 V", &["plain"]),
         ("on the 20 V range it reads 6.31", &["range", "plain"]),
         ("the manual says 2 to 4 ohms, I got 3.1", &["spec", "plain"]),
@@ -42,6 +42,19 @@ fn numbers_are_there_for_what_they_say() {
         ("call me on 555 0147", &["other", "plain"]),
         ("2 1/2 turns out", &["other"]),
         ("paid 60 dollars", &["other"]),
+        ("1 and 2 = 0.5", &["other", "other", "plain"]),
+        ("85 to 86 gives 88 ohms", &["other", "plain"]),
+        ("11 to 12 and falling", &["plain"]),
+        ("injector 2 gives 11.8 ohm", &["other", "plain"]),
+        (
+            "30 has 12.5 V, 87 has 0",
+            &["other", "plain", "other", "plain"],
+        ),
+        ("red in the 10A hole", &["range"]),
+        ("it has 20V and 200V settings", &["range", "range"]),
+        ("the spare is a 20A", &["other"]),
+        ("12V 30A on the lid", &["other", "other"]),
+        ("came back ten minutes later", &["other"]),
     ];
     for (text, expected) in cases {
         assert_eq!(roles(text), expected, "{text}");

@@ -1,0 +1,84 @@
+//! Units said without a number: "a pint", "a full minute", "the pint jar filled", and the half after one.
+
+use super::{Quantity, Reader};
+use crate::knowledge::phrase::NumberWord;
+use crate::language::token::What;
+use crate::quantity::Kind;
+use std::ops::Range;
+
+impl Reader<'_> {
+    /// Where the unit stands of which one is meant: after "a" or "a full", or as the size of a vessel.
+    fn unit_of_one(&self, at: usize) -> Option<usize> {
+        let article =
+            |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
+        if article(at) {
+            return Some(at + 1 + usize::from(self.in_class(at + 1, "entire")));
+        }
+        let sized = || {
+            let unit = self.unit(at, true)?;
+            let volume = self.phrases.units.unit(unit.0).kind == Kind::Volume;
+            (volume && self.in_class(unit.1, "measured-vessel")).then_some(at)
+        };
+        let told = at > 0 && (article(at - 1) || self.in_class(at - 1, "entire"));
+        sized().filter(|_| !told)
+    }
+
+    /// "a pint", "an ohm": one of the unit, of little weight.
+    pub(super) fn articles(&self, range: Range<usize>, found: &mut Vec<Quantity>) {
+        for at in range.clone() {
+            let Some(place) = self.unit_of_one(at).filter(|&place| place < range.end) else {
+                continue;
+            };
+            let whole_word = self.plain(place).chars().count() > 2;
+            if let Some((unit, end)) = self.unit(place, true).filter(|_| whole_word) {
+                let part = self.and_part(end);
+                let mut quantity = Quantity {
+                    tokens: at..part.map_or(end, |(end, _)| end),
+                    value: 1.0 + part.map_or(0.0, |(_, part)| part),
+                    upper: None,
+                    decimals: None,
+                    unit: Some(unit),
+                    otherwise: None,
+                    scale: 1.0,
+                    kilo: false,
+                    clock: false,
+                    article: part.is_none(),
+                    spelt: true,
+                    give: None,
+                };
+                self.per_time(&mut quantity);
+                found.push(quantity);
+            }
+        }
+    }
+
+    /// Where "and a half" ends and what it adds, if it begins here: "a minute and a half", "2 ohm and
+    /// half", "twelve volts and eight tenths".
+    pub(super) fn and_part(&self, at: usize) -> Option<(usize, f64)> {
+        let word = |at: usize| self.phrases.numbers.find(self.plain(at));
+        let (times, part) = match word(at + 1) {
+            Some(NumberWord::Article) => (1.0, at + 2),
+            Some(NumberWord::Small(times)) => (times, at + 2),
+            _ => (1.0, at + 1),
+        };
+        let figure = self.figure(at + 1);
+        let (times, part) = figure.map_or((times, part), |figure| (figure, at + 2));
+        let said = word(at) == Some(NumberWord::And);
+        match word(part) {
+            Some(NumberWord::Fraction(share)) if said && times * share < 1.0 => {
+                Some((part + 1, times * share))
+            }
+            _ => None,
+        }
+    }
+
+    /// A single figure that is typed.
+    fn figure(&self, at: usize) -> Option<f64> {
+        match &self.tokens.get(at)?.what {
+            What::Number(digits) if digits.decimals == 0 => {
+                digits.value.filter(|&value| value < 10.0)
+            }
+            _ => None,
+        }
+    }
+}

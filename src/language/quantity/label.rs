@@ -1,0 +1,77 @@
+//! Units that stand before their number, as on a list of measurements: "V 11.6, A 3.9".
+
+use super::{Quantity, Reader};
+use crate::language::token::What;
+use crate::quantity::Kind;
+
+/// Tokens on either side in which other letters tell a unit from the name of a wire.
+const NEAR: usize = 40;
+
+impl Reader<'_> {
+    /// Gives a number without a unit the one that labels it; `from` is where the last number ended.
+    pub(super) fn labelled(&self, quantity: Quantity, from: usize) -> Quantity {
+        let start = quantity.tokens.start;
+        let sign = start
+            .checked_sub(1)
+            .is_some_and(|at| [':', '='].iter().any(|&mark| self.is(at, mark)));
+        let Some(at) = start.checked_sub(1 + usize::from(sign)) else {
+            return quantity;
+        };
+        let bare = quantity.unit.is_none() && !quantity.kilo;
+        if !bare || at < from || !self.ends_an_entry(quantity.tokens.end) {
+            return quantity;
+        }
+        let unit = self.label(at).filter(|_| self.is_label(at));
+        Quantity {
+            unit: unit.or(quantity.unit),
+            ..quantity
+        }
+    }
+
+    /// The unit that the one word at a token names.
+    fn label(&self, at: usize) -> Option<usize> {
+        let (unit, end) = self.unit(at, false)?;
+        let kind = self.phrases.units.unit(unit).kind;
+        let measured = matches!(
+            kind,
+            Kind::Voltage | Kind::Current | Kind::Resistance | Kind::Pressure
+        );
+        (end == at + 1 && measured).then_some(unit)
+    }
+
+    /// Whether a word is written as a unit is; "phase A 0.7, phase B 0.8" names wires.
+    fn is_label(&self, at: usize) -> bool {
+        let What::Word(word) = &self.tokens[at].what else {
+            return false;
+        };
+        let written = |letters: &[&str]| {
+            let raw = |at: usize| match &self.tokens[at].what {
+                What::Word(word) => letters.contains(&word.raw.as_str()),
+                _ => false,
+            };
+            (at.saturating_sub(NEAR)..(at + NEAR).min(self.tokens.len())).any(raw)
+        };
+        let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
+        match word.raw.as_str() {
+            _ if after_number => false,
+            "V" => true,
+            "A" => written(&["V"]) && !written(&["B", "C"]),
+            raw => raw.chars().count() > 1,
+        }
+    }
+
+    /// Whether an entry of a list ends at a token.
+    fn ends_an_entry(&self, at: usize) -> bool {
+        let Some(token) = self.tokens.get(at) else {
+            return true;
+        };
+        match &token.what {
+            What::Mark(mark) => matches!(mark, ',' | '.' | ';' | '/' | '\n' | '|' | ')'),
+            What::Word(word) => matches!(
+                word.plain.as_str(),
+                "and" | "then" | "but" | "when" | "across" | "at" | "on" | "from" | "with"
+            ),
+            What::Number(_) => false,
+        }
+    }
+}
