@@ -1,6 +1,7 @@
 //! How long reading takes: a usual message, a long story, and a megabyte.
 
-use floatbowl::knowledge::phrase::{PhraseFile, Phrases};
+use floatbowl::knowledge::Knowledge;
+use floatbowl::knowledge::phrase::Phrases;
 use floatbowl::language::{Context, interpret};
 
 fn main() {
@@ -8,15 +9,7 @@ fn main() {
 }
 
 fn phrases() -> Phrases {
-    let files: Vec<PhraseFile> = std::fs::read_dir("knowledge/phrases/en")
-        .expect("the phrase folder")
-        .map(|entry| entry.expect("a file").path())
-        .map(|path| PhraseFile {
-            text: std::fs::read_to_string(&path).expect("readable"),
-            path: path.display().to_string(),
-        })
-        .collect();
-    Phrases::compile(&files, &[]).expect("the phrase files compile")
+    Knowledge::embedded().phrases
 }
 
 const STORY: &str = "So my bike sat for 8 months. Put fresh gas in it. It will start with the \
@@ -49,6 +42,6 @@ fn a_megabyte(bencher: divan::Bencher<'_, '_>, piece: &str) {
 }
 
 #[divan::bench(sample_count = 10)]
-fn compiling_the_phrases() -> Phrases {
+fn compiling_the_knowledge() -> Phrases {
     phrases()
 }

@@ -1,23 +1,14 @@
 //! What must hold of every message: no panic, spans in the text, and numbers that read back.
 
-use floatbowl::knowledge::phrase::{PhraseFile, Phrases};
+use floatbowl::knowledge::Knowledge;
+use floatbowl::knowledge::phrase::Phrases;
 use floatbowl::language::interpretation::Expecting;
 use floatbowl::language::{Context, interpret};
 use floatbowl::quantity::Kind;
 use proptest::prelude::*;
 use std::sync::LazyLock;
 
-static PHRASES: LazyLock<Phrases> = LazyLock::new(|| {
-    let files: Vec<PhraseFile> = std::fs::read_dir("knowledge/phrases/en")
-        .expect("the phrase folder")
-        .map(|entry| entry.expect("a file").path())
-        .map(|path| PhraseFile {
-            text: std::fs::read_to_string(&path).expect("readable"),
-            path: path.display().to_string(),
-        })
-        .collect();
-    Phrases::compile(&files, &[]).expect("the phrase files compile")
-});
+static PHRASES: LazyLock<Phrases> = LazyLock::new(|| Knowledge::embedded().phrases);
 
 /// What a message with one number in it is read as, when that kind is expected.
 fn read(text: &str, kind: Kind) -> Option<f64> {

@@ -7,24 +7,14 @@ use super::quantity::quantities;
 use super::scope::Scopes;
 use super::sentence::sentences;
 use super::token::tokens;
-use crate::knowledge::load;
-use crate::knowledge::phrase::{PhraseFile, Phrases};
+use crate::knowledge::Knowledge;
+use crate::knowledge::phrase::Phrases;
 use std::sync::OnceLock;
 
 /// The phrases inside the program.
 fn phrases() -> &'static Phrases {
     static PHRASES: OnceLock<Phrases> = OnceLock::new();
-    PHRASES.get_or_init(|| {
-        let files: Vec<PhraseFile> = load::embedded()
-            .into_iter()
-            .filter(|source| source.path.contains("phrases"))
-            .map(|source| PhraseFile {
-                path: source.path,
-                text: source.text,
-            })
-            .collect();
-        Phrases::compile(&files, &[]).expect("the phrases compile")
-    })
+    PHRASES.get_or_init(|| Knowledge::embedded().phrases)
 }
 
 /// What `look` makes of a message.

@@ -27,12 +27,11 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut out = std::io::stdout().lock();
     for line in std::io::stdin().lock().lines() {
         let findings = Evidence::parse(&line?)?.findings(&model)?;
-        match times {
-            Some(times) => write!(out, "{:e}", seconds(&model, &findings, times))?,
-            None => {
-                let report = Report::of(&model, &findings, Terms::default());
-                serde_json::to_writer(&mut out, &report)?;
-            }
+        if let Some(times) = times {
+            write!(out, "{:e}", seconds(&model, &findings, times))?;
+        } else {
+            let report = Report::of(&model, &findings, Terms::default());
+            serde_json::to_writer(&mut out, &report)?;
         }
         writeln!(out)?;
     }
