@@ -7,11 +7,12 @@ use floatbowl::knowledge::{Knowledge, load};
 use floatbowl::reply::Reply;
 use std::sync::LazyLock;
 
-/// Folders and files that hold the shipped systems, their faults, checks and bikes.
-const LEFT_OUT: [&str; 5] = [
+/// Folders and files that hold the shipped systems, their faults, checks, findings and bikes.
+const LEFT_OUT: [&str; 6] = [
     "systems.toml",
     "faults/",
     "observations/",
+    "phrases/en/findings",
     "bikes.toml",
     "specs.toml",
 ];
