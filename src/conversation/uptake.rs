@@ -7,7 +7,7 @@ use super::hear::Heard;
 use super::reading::readings;
 use crate::knowledge::id::{FaultId, ObservationId, OutcomeId};
 use crate::knowledge::{Knowledge, schema};
-use crate::language::interpretation::{Observed, Said, Symptom};
+use crate::language::interpretation::{Observed, Said, Span, Symptom};
 use crate::quantity::{Kind, Nature};
 use crate::reply::{Line, wording};
 
@@ -146,8 +146,10 @@ fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
 /// sound bike shows as well, "cranks strong" in "cranks strong but won't start", names no complaint.
 fn told_as_check(draft: &Draft<'_>, heard: &Heard, symptom: &Said<Symptom>) -> bool {
     heard.said.observations.iter().any(|check| {
-        let overlaps = check.span.start < symptom.span.end && symptom.span.start < check.span.end;
-        overlaps && belongs(draft, &check.what.id) && !usual(draft.knowledge, &check.what)
+        let within =
+            |inner: &Span, outer: &Span| outer.start <= inner.start && inner.end <= outer.end;
+        let same_words = within(&check.span, &symptom.span) || within(&symptom.span, &check.span);
+        same_words && belongs(draft, &check.what.id) && !usual(draft.knowledge, &check.what)
     })
 }
 
