@@ -15,7 +15,9 @@ fn blocks() -> Vec<&'static str> {
 
 /// Phrases live in files of their own shape; every other block is plain knowledge.
 fn path(at: usize, block: &str) -> String {
-    let phrases = block.contains("denied = ") || block.contains("[class");
+    let phrases = ["denied = ", "[class", "[[outcome]]"]
+        .iter()
+        .any(|table| block.contains(table));
     let folder = if phrases { "phrases/en/" } else { "" };
     format!("{folder}zz-guide-{at}.toml")
 }

@@ -129,9 +129,7 @@ impl Walker<'_, '_> {
     /// Whether a comma stands here and somebody new does something after it: "won't start, I hear the
     /// pump" are two things.
     fn somebody_begins(&self, at: usize) -> bool {
-        self.text.tokens[at].is(',')
-            && at + 1 < self.end
-            && self.text.in_class(at + 1, "person")
+        self.text.tokens[at].is(',') && at + 1 < self.end && self.text.in_class(at + 1, "person")
     }
 
     /// Whether a token is a word that a gap must make room for.
