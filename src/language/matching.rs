@@ -8,6 +8,7 @@ use crate::knowledge::phrase::{Meaning, Phrase, Phrases, SequenceIx};
 use std::ops::Range;
 
 mod choose;
+mod present;
 mod walker;
 
 /// Sentences that a phrase may look back over.
@@ -185,6 +186,7 @@ impl<'a> Text<'a> {
     /// The parts that begin within these tokens and end before the last.
     fn parts_in(&self, tokens: Range<usize>, last: usize) -> Vec<Part> {
         let mut parts = Vec::new();
+        let present = present::Present::of(self, tokens.start..last);
         for at in tokens {
             let worded = self.tokens[at]
                 .id()
@@ -196,6 +198,9 @@ impl<'a> Text<'a> {
             };
             for &sequence in worded.iter().chain(numbered) {
                 let steps = &self.phrases.sequences[sequence as usize];
+                if !present.allows(steps) {
+                    continue;
+                }
                 if let Some(found) = walker::walk(self, steps, at..last) {
                     parts.push(Part {
                         sequence,

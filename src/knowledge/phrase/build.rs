@@ -1,7 +1,7 @@
 //! Compiles phrase files: parse, collect the words, then turn every pattern into steps.
 
 use super::class::Classes;
-use super::compile::{Sequences, class_names, collect_words, split_words, tree};
+use super::compile::{Members, Sequences, class_names, collect_words, split_words, tree};
 use super::file::{File, Named, Symptom};
 use super::inflect;
 use super::meaning::Meaning;
@@ -12,6 +12,7 @@ use super::{Phrase, Phrases, SequenceIx, Thing, statement};
 use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::knowledge::problem::Problem;
 use crate::knowledge::schema::YesNo;
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
@@ -223,26 +224,25 @@ impl Builder {
     }
 
     /// Every class with its members spelt out.
-    fn members(&self) -> BTreeMap<String, BTreeSet<Vec<String>>> {
-        let spell = |(name, (members, _)): (&String, &(Vec<Vec<Piece>>, Source))| {
-            let all = members
-                .iter()
-                .flat_map(|member| self.spellings(member))
-                .collect();
-            (name.clone(), all)
-        };
-        self.classes.iter().map(spell).collect()
+    fn members(&self) -> Members<'_> {
+        let classes = self.classes.iter();
+        classes
+            .map(|(name, (members, _))| {
+                let all = members.iter().flat_map(|member| self.spellings(member));
+                (name.clone(), all.collect())
+            })
+            .collect()
     }
 
     /// Every run of plain words a sequence stands for; numbers and gaps cannot stand in a class.
-    fn spellings(&self, pieces: &[Piece]) -> Vec<Vec<String>> {
+    fn spellings<'a>(&'a self, pieces: &'a [Piece]) -> Vec<Vec<Cow<'a, str>>> {
         let mut all = vec![Vec::new()];
         for piece in pieces {
-            let options: Vec<Vec<String>> = match piece {
-                Piece::Word(word, false) => vec![vec![word.clone()]],
+            let options: Vec<Vec<Cow<'a, str>>> = match piece {
+                Piece::Word(word, false) => vec![vec![Cow::Borrowed(word.as_str())]],
                 Piece::Word(word, true) => inflect::forms(word)
                     .into_iter()
-                    .map(|form| vec![form])
+                    .map(|form| vec![Cow::Owned(form)])
                     .collect(),
                 Piece::Class(name) => self.classes[name]
                     .0
@@ -267,12 +267,13 @@ impl Builder {
         all
     }
 
-    fn vocabulary(
-        &self,
-        members: &BTreeMap<String, BTreeSet<Vec<String>>>,
-        outcomes: &[OutcomePhrases],
-    ) -> Vocabulary {
-        let mut words: BTreeSet<String> = members.values().flatten().flatten().cloned().collect();
+    fn vocabulary(&self, members: &Members<'_>, outcomes: &[OutcomePhrases]) -> Vocabulary {
+        let mut words: BTreeSet<String> = BTreeSet::new();
+        for word in members.values().flatten().flatten() {
+            if !words.contains(word.as_ref()) {
+                words.insert(word.to_string());
+            }
+        }
         self.drafts
             .iter()
             .flat_map(|(parts, _)| parts)

@@ -46,6 +46,18 @@ impl Classes {
         ClassIx::try_from(at).ok()
     }
 
+    /// How many classes there are.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.names.len()
+    }
+
+    /// Whether there are none.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.names.is_empty()
+    }
+
     /// The name of a class.
     #[must_use]
     pub fn name(&self, class: ClassIx) -> &str {

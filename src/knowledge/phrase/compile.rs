@@ -5,6 +5,7 @@ use super::inflect;
 use super::pattern::{self, Piece, Step};
 use super::vocabulary::{Vocabulary, WordId};
 use super::{Phrases, SequenceIx};
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Sequences by their steps, so that each is stored once.
@@ -141,11 +142,11 @@ fn ids(word: &str, any_form: bool, words: &Vocabulary) -> Vec<WordId> {
     ids
 }
 
+/// The members of every class, spelt out.
+pub(super) type Members<'a> = BTreeMap<String, BTreeSet<Vec<Cow<'a, str>>>>;
+
 /// The tree of all class members.
-pub(super) fn tree(
-    members: &BTreeMap<String, BTreeSet<Vec<String>>>,
-    words: &Vocabulary,
-) -> Classes {
+pub(super) fn tree(members: &Members<'_>, words: &Vocabulary) -> Classes {
     let mut classes = Classes::new(members.keys().cloned().collect(), words.len());
     for (name, members) in members {
         let class = classes.position(name).expect("just named");
@@ -177,6 +178,7 @@ pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
     for piece in pieces {
         match piece {
             Piece::Word(word, true) => words.extend(inflect::forms(word)),
+            Piece::Word(word, false) if words.contains(word) => {}
             Piece::Word(word, false) => {
                 words.insert(word.clone());
             }
