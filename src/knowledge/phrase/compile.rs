@@ -8,32 +8,67 @@ use super::{Phrases, SequenceIx};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Sequences by their steps, so that each is stored once.
+/// Sequences by the fingerprint of their steps, so that each is stored once.
 #[derive(Default)]
-pub(super) struct Sequences(BTreeMap<Vec<Step>, SequenceIx>);
+pub(super) struct Sequences(BTreeMap<u64, Vec<SequenceIx>>);
 
 impl Sequences {
     /// Where this sequence stands, adding it if it is new.
     pub fn position(&mut self, pieces: &[Piece], phrases: &mut Phrases) -> SequenceIx {
         let steps = steps(pieces, phrases);
-        *self
-            .0
-            .entry(steps)
-            .or_insert_with_key(|steps| add(phrases, steps))
+        let alike = self.0.entry(fingerprint(&steps)).or_default();
+        let known = alike
+            .iter()
+            .find(|at| phrases.sequences[**at as usize] == steps);
+        if let Some(at) = known {
+            return *at;
+        }
+        let at = add(phrases, steps);
+        alike.push(at);
+        at
     }
 }
 
-fn add(phrases: &mut Phrases, steps: &[Step]) -> SequenceIx {
+/// A number that is the same for the same steps, and seldom for others (FNV-1a over their parts).
+fn fingerprint(steps: &[Step]) -> u64 {
+    const BASIS: u64 = 0xcbf2_9ce4_8422_2325;
+    const PRIME: u64 = 0x0100_0000_01b3;
+    let mix = |hash: u64, part: u64| (hash ^ part).wrapping_mul(PRIME);
+    let options = |start: u64, options: &[Vec<Step>]| {
+        options
+            .iter()
+            .fold(start, |hash, option| mix(hash, fingerprint(option)))
+    };
+    steps.iter().fold(BASIS, |hash, step| {
+        let part = match step {
+            Step::Gap => 1,
+            Step::Begin => 2,
+            Step::End => 3,
+            Step::Number(_) => 4,
+            Step::Class(class) => mix(5, u64::from(*class)),
+            Step::Words(words) => words
+                .iter()
+                .fold(6, |hash, word| mix(hash, u64::from(word.0))),
+            Step::Any(all) => options(7, all),
+            Step::Maybe(all) => options(8, all),
+        };
+        mix(hash, part)
+    })
+}
+
+fn add(phrases: &mut Phrases, steps: Vec<Step>) -> SequenceIx {
     let at = SequenceIx::try_from(phrases.sequences.len()).expect("fewer than 2^32 sequences");
     let mut first = First::default();
-    first.of(steps, &phrases.classes);
+    first.of(&steps, &phrases.classes);
+    first.words.sort_unstable();
+    first.words.dedup();
     for word in first.words {
         phrases.starts[word.at()].push(at);
     }
     if first.number {
         phrases.number_starts.push(at);
     }
-    phrases.sequences.push(steps.to_vec());
+    phrases.sequences.push(steps);
     phrases.heads.push(Vec::new());
     at
 }
@@ -41,7 +76,7 @@ fn add(phrases: &mut Phrases, steps: &[Step]) -> SequenceIx {
 /// What a sequence may begin with.
 #[derive(Default)]
 struct First {
-    words: BTreeSet<WordId>,
+    words: Vec<WordId>,
     number: bool,
 }
 
