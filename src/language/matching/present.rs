@@ -1,5 +1,4 @@
-//! What a stretch of a message holds at all: most sequences need a word that is not there, and need not
-//! be walked.
+//! What a stretch of a message holds at all: most sequences need a word that is not there.
 
 use super::Text;
 use crate::knowledge::phrase::pattern::Step;
