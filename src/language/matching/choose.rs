@@ -3,6 +3,22 @@
 use super::{Hit, Part};
 use crate::knowledge::phrase::{Cue, Meaning, Phrase, Role};
 
+/// How many tokens may stand between the parts of a finding: in a list of ten facts, the test lamp at
+/// the end is not what was bright at its beginning.
+const NEAR: usize = 12;
+
+fn is_finding(phrase: &Phrase) -> bool {
+    matches!(phrase.meaning, Meaning::Outcome(..))
+}
+
+fn gap(one: &Part, other: &Part) -> usize {
+    let (one, other) = (&one.range, &other.range);
+    other
+        .start
+        .saturating_sub(one.end)
+        .max(one.start.saturating_sub(other.end))
+}
+
 /// The phrase, if all its other parts stand in the sentence too, or in those before, the last first.
 pub fn complete<'a>(
     phrase: &'a Phrase,
@@ -15,9 +31,10 @@ pub fn complete<'a>(
         let apart = |part: &&Part| {
             part.sequence == other && part.used.iter().all(|token| !used.contains(token))
         };
+        let near = |part: &&Part| !is_finding(phrase) || gap(part, head) <= NEAR;
         let nearest = parts
             .iter()
-            .filter(apart)
+            .filter(|part| apart(part) && near(part))
             .min_by_key(|part| part.range.start.abs_diff(head.range.start));
         let told_before = || before.iter().find_map(|parts| parts.iter().find(apart));
         let nearest = nearest.or_else(told_before)?;
