@@ -255,6 +255,9 @@ fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
     let mut lines = vec![match (&heard.stray, ended) {
         (Some(id), _) => wording::step::not_on_offer(id),
         (None, true) => wording::step::OVER.to_owned(),
+        (None, false) if draft.state.table == Some(Step::Tell(Topic::Complaint)) => {
+            wording::step::no_trouble_named(&heard.text)
+        }
         (None, false) => wording::step::not_understood(&heard.text),
     }];
     if draft.state.table.as_ref().is_some_and(needs_plain_yes) {

@@ -209,6 +209,18 @@ pub fn not_understood(text: &str) -> String {
     }
 }
 
+/// What answers a first message that names no trouble: riders who are frightened write that too.
+#[must_use]
+pub fn no_trouble_named(text: &str) -> String {
+    if text.trim().is_empty() {
+        return not_understood(text);
+    }
+    format!(
+        "\"{}\" does not tell me yet what is wrong. We find it together, one question at a time; for the first ones you touch nothing.",
+        shortened(text)
+    )
+}
+
 /// The first line of a text, cut to what fits a receipt.
 fn shortened(text: &str) -> String {
     const MOST: usize = 60;
