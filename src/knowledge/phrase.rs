@@ -38,6 +38,7 @@ mod compile;
 pub mod file;
 mod inflect;
 pub mod meaning;
+mod need;
 pub mod pattern;
 mod statement;
 mod unit;
@@ -46,6 +47,7 @@ pub mod vocabulary;
 pub use build::{OutcomePhrases, PhraseFile};
 pub use class::Classes;
 pub use meaning::{AnswerWord, AssentWord, CircumstanceWord, Cue, DisplayWord, Meaning, Role};
+pub use need::Needs;
 pub use unit::{Form as UnitForm, NumberWord, NumberWords, Unit, Units};
 pub use vocabulary::{Vocabulary, WordId};
 
@@ -66,6 +68,8 @@ pub struct Phrases {
     pub classes: Classes,
     /// Unbroken runs of steps; the same run in two phrases is stored once.
     pub sequences: Vec<Vec<Step>>,
+    /// What each sequence cannot do without.
+    pub needs: Needs,
     /// By word: the sequences that may begin with it.
     pub starts: Vec<Vec<SequenceIx>>,
     /// Sequences that may begin with a number.

@@ -197,10 +197,10 @@ impl<'a> Text<'a> {
                 &[]
             };
             for &sequence in worded.iter().chain(numbered) {
-                let steps = &self.phrases.sequences[sequence as usize];
-                if !present.allows(steps) {
+                if !present.allows(sequence) {
                     continue;
                 }
+                let steps = &self.phrases.sequences[sequence as usize];
                 if let Some(found) = walker::walk(self, steps, at..last) {
                     parts.push(Part {
                         sequence,

@@ -7,8 +7,8 @@ use super::inflect;
 use super::meaning::Meaning;
 use super::pattern::{self, Piece};
 use super::unit::{NumberWords, Units};
-use super::vocabulary::Vocabulary;
-use super::{Phrase, Phrases, SequenceIx, Thing, statement};
+use super::vocabulary::{Gathered, Vocabulary};
+use super::{Needs, Phrase, Phrases, SequenceIx, Thing, statement};
 use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::knowledge::problem::Problem;
 use crate::knowledge::schema::YesNo;
@@ -268,16 +268,14 @@ impl Builder {
     }
 
     fn vocabulary(&self, members: &Members<'_>, outcomes: &[OutcomePhrases]) -> Vocabulary {
-        let mut words: BTreeSet<String> = BTreeSet::new();
-        for word in members.values().flatten().flatten() {
-            if !words.contains(word.as_ref()) {
-                words.insert(word.to_string());
-            }
-        }
+        let mut said = Gathered::default();
+        let spelt = members.values().flatten().flatten();
+        spelt.for_each(|word| said.add(word));
         self.drafts
             .iter()
             .flat_map(|(parts, _)| parts)
-            .for_each(|part| collect_words(part, &mut words));
+            .for_each(|part| collect_words(part, &mut said));
+        let mut words = said.into_set();
         words.extend(
             outcomes
                 .iter()
@@ -323,6 +321,7 @@ impl Builder {
             labels: outcomes.iter().map(label).collect(),
             answers: outcomes.iter().filter_map(answer).collect(),
             files: self.paths.clone(),
+            needs: Needs::of(words.len()),
             starts: vec![Vec::new(); words.len()],
             words,
             classes,

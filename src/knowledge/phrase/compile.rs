@@ -3,7 +3,7 @@
 use super::class::Classes;
 use super::inflect;
 use super::pattern::{self, Piece, Step};
-use super::vocabulary::{Vocabulary, WordId};
+use super::vocabulary::{Gathered, Vocabulary, WordId};
 use super::{Phrases, SequenceIx};
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
@@ -68,6 +68,7 @@ fn add(phrases: &mut Phrases, steps: Vec<Step>) -> SequenceIx {
     if first.number {
         phrases.number_starts.push(at);
     }
+    phrases.needs.add(&steps);
     phrases.sequences.push(steps);
     phrases.heads.push(Vec::new());
     at
@@ -209,14 +210,11 @@ pub(super) fn class_names(pieces: &[Piece]) -> Vec<String> {
 }
 
 /// Words in all their forms, wherever they stand in a sequence.
-pub(super) fn collect_words(pieces: &[Piece], words: &mut BTreeSet<String>) {
+pub(super) fn collect_words(pieces: &[Piece], words: &mut Gathered) {
     for piece in pieces {
         match piece {
-            Piece::Word(word, true) => words.extend(inflect::forms(word)),
-            Piece::Word(word, false) if words.contains(word) => {}
-            Piece::Word(word, false) => {
-                words.insert(word.clone());
-            }
+            Piece::Word(word, true) => inflect::forms(word).iter().for_each(|form| words.add(form)),
+            Piece::Word(word, false) => words.add(word),
             Piece::Any(options) | Piece::Maybe(options) => {
                 for option in options {
                     collect_words(option, words);

@@ -242,6 +242,34 @@ impl Neighbours {
     }
 }
 
+/// Words, each once, in no order: quicker to fill than a sorted set where most come many times.
+#[derive(Debug)]
+pub(super) struct Gathered(Vec<Vec<String>>);
+
+impl Default for Gathered {
+    fn default() -> Self {
+        const BUCKETS: usize = 1 << 14;
+        Self(vec![Vec::new(); BUCKETS])
+    }
+}
+
+impl Gathered {
+    /// Adds a word, if it is new.
+    pub fn add(&mut self, word: &str) {
+        let size = self.0.len() as u64;
+        let at = usize::try_from(hashed(word.chars()) % size).expect("within the table");
+        let bucket = &mut self.0[at];
+        if bucket.iter().all(|known| known != word) {
+            bucket.push(word.to_owned());
+        }
+    }
+
+    /// All of them, sorted.
+    pub fn into_set(self) -> BTreeSet<String> {
+        self.0.into_iter().flatten().collect()
+    }
+}
+
 /// FNV-1a: small, fixed, good enough for some thousand words. Where two words share a hash, they are
 /// told apart by their letters.
 fn hashed(letters: impl Iterator<Item = char>) -> u64 {

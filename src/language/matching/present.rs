@@ -1,39 +1,45 @@
 //! What a stretch of a message holds at all: most sequences need a word that is not there.
 
 use super::Text;
-use crate::knowledge::phrase::pattern::Step;
+use crate::knowledge::phrase::{Needs, SequenceIx};
 use std::ops::Range;
 
-/// Words and classes that stand in a stretch.
-pub struct Present {
-    words: Bits,
+/// The lists of words of which one stands in a stretch, and the classes.
+pub struct Present<'a> {
+    needs: &'a Needs,
+    lists: Bits,
     classes: Bits,
 }
 
-impl Present {
+impl<'a> Present<'a> {
     /// Those of these tokens.
-    pub fn of(text: &Text<'_>, tokens: Range<usize>) -> Self {
-        let mut words = Bits::of(text.phrases.words.len());
+    pub fn of(text: &Text<'a>, tokens: Range<usize>) -> Self {
+        let needs = &text.phrases.needs;
+        let mut lists = Bits::of(needs.count());
         let mut classes = Bits::of(text.phrases.classes.len());
         for at in tokens {
             if let Some(id) = text.tokens[at].id() {
-                words.set(id.at());
+                let with = needs.with(id);
+                with.iter().for_each(|list| lists.set(*list as usize));
             }
             for &(class, _) in &text.classes_at[at] {
                 classes.set(usize::from(class));
             }
         }
-        Self { words, classes }
+        Self {
+            needs,
+            lists,
+            classes,
+        }
     }
 
-    /// Whether nothing is missing that the steps cannot do without.
-    pub fn allows(&self, steps: &[Step]) -> bool {
-        steps.iter().all(|step| match step {
-            Step::Words(words) => words.iter().any(|word| self.words.has(word.at())),
-            Step::Class(class) => self.classes.has(usize::from(*class)),
-            Step::Any(options) => options.iter().any(|option| self.allows(option)),
-            Step::Maybe(_) | Step::Number(_) | Step::Gap | Step::Begin | Step::End => true,
-        })
+    /// Whether nothing is missing that the sequence cannot do without.
+    pub fn allows(&self, sequence: SequenceIx) -> bool {
+        let (lists, classes) = self.needs.of_sequence(sequence);
+        lists.iter().all(|list| self.lists.has(*list as usize))
+            && classes
+                .iter()
+                .all(|class| self.classes.has(usize::from(*class)))
     }
 }
 
