@@ -38,8 +38,8 @@ impl Needs {
             match step {
                 Step::Words(words) => lists.push(self.list(words)),
                 Step::Class(class) => classes.push(*class),
-                Step::Any(_) | Step::Maybe(_) | Step::Number(_) => {}
-                Step::Gap | Step::Begin | Step::End => {}
+                Step::Any(options) => lists.extend(one_of(options).map(|words| self.list(&words))),
+                Step::Maybe(_) | Step::Number(_) | Step::Gap | Step::Begin | Step::End => {}
             }
         }
         self.lists.push(lists);
@@ -79,6 +79,22 @@ impl Needs {
         let at = sequence as usize;
         (&self.lists[at], &self.classes[at])
     }
+}
+
+/// Words of which one must be there for any of the options to match: the last of each option, which is
+/// seldomer than a "no" or "the" at its beginning. None where an option may do without a word.
+fn one_of(options: &[Vec<Step>]) -> Option<Vec<WordId>> {
+    let last = |option: &Vec<Step>| {
+        option.iter().rev().find_map(|step| match step {
+            Step::Words(words) => Some(words.clone()),
+            _ => None,
+        })
+    };
+    let each: Option<Vec<Vec<WordId>>> = options.iter().map(last).collect();
+    let mut words = each?.concat();
+    words.sort_unstable();
+    words.dedup();
+    Some(words)
 }
 
 /// FNV-1a over the words.
