@@ -356,28 +356,28 @@ impl Builder {
 
     fn add_phrases(&mut self, phrases: &mut Phrases) {
         let mut sequences = Sequences::default();
-        let mut claims: BTreeMap<(String, Vec<SequenceIx>), Meaning> = BTreeMap::new();
+        let mut claims: BTreeMap<(Sort, Vec<SequenceIx>), usize> = BTreeMap::new();
         for (parts, draft) in std::mem::take(&mut self.drafts) {
             let parts: Vec<_> = parts
                 .iter()
                 .map(|pieces| sequences.position(pieces, phrases))
                 .collect();
-            let claim = (sort(&draft.meaning), parts.clone());
-            match claims.get(&claim) {
-                Some(other) if *other != draft.meaning => {
-                    let what = format!("`{}` already stands for {other:?}.", draft.text);
-                    self.problem(
-                        &draft.source,
-                        what,
-                        "Take it from one of the two, or say more in one of them.",
-                    );
-                }
-                _ => {
-                    claims.insert(claim, draft.meaning.clone());
-                }
+            let at = phrases.phrases.len();
+            let first = *claims
+                .entry((sort(&draft.meaning), parts.clone()))
+                .or_insert(at);
+            if let Some(other) = phrases.phrases.get(first)
+                && other.meaning != draft.meaning
+            {
+                let what = format!("`{}` already stands for {:?}.", draft.text, other.meaning);
+                self.problem(
+                    &draft.source,
+                    what,
+                    "Take it from one of the two, or say more in one of them.",
+                );
             }
-            let at = u32::try_from(phrases.phrases.len()).expect("fewer than 2^32 phrases");
-            phrases.heads[parts[0] as usize].push(at);
+            let head = u32::try_from(at).expect("fewer than 2^32 phrases");
+            phrases.heads[parts[0] as usize].push(head);
             phrases.phrases.push(Phrase {
                 parts,
                 looks_back: draft.text.contains(pattern::BEFORE),
@@ -390,12 +390,29 @@ impl Builder {
     }
 }
 
+/// What a phrase may be claimed for only once.
+type Sort = (u8, Option<ObservationId>);
+
 /// Meanings of one sort may not share a phrase; outcomes of different observations may, since the
 /// question on the table tells them apart.
-fn sort(meaning: &Meaning) -> String {
-    match meaning {
-        Meaning::Outcome(observation, _) => format!("outcome of {observation}"),
-        Meaning::Short(observation, _) => format!("short answer to {observation}"),
-        other => format!("{:?}", std::mem::discriminant(other)),
-    }
+fn sort(meaning: &Meaning) -> Sort {
+    let plain = match meaning {
+        Meaning::Outcome(observation, _) => return (0, Some(observation.clone())),
+        Meaning::Short(observation, _) => return (1, Some(observation.clone())),
+        Meaning::Symptom { .. } => 2,
+        Meaning::History(_) => 3,
+        Meaning::Hazard { .. } => 4,
+        Meaning::System(_) => 5,
+        Meaning::Kit(_) => 6,
+        Meaning::Request(_) => 7,
+        Meaning::Circumstance(_) => 8,
+        Meaning::Answer(_) => 9,
+        Meaning::Condition { .. } => 10,
+        Meaning::Assent(_) => 11,
+        Meaning::Thing(_) => 12,
+        Meaning::Display(_) => 13,
+        Meaning::Role(_) => 14,
+        Meaning::Cue(_) => 15,
+    };
+    (plain, None)
 }

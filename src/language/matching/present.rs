@@ -19,8 +19,9 @@ impl<'a> Present<'a> {
         let mut classes = Bits::of(text.phrases.classes.len());
         for at in tokens {
             if let Some(id) = text.tokens[at].id() {
-                let with = needs.with(id);
-                with.iter().for_each(|list| lists.set(*list as usize));
+                for list in needs.with(id) {
+                    lists.set(*list as usize);
+                }
             }
             for &(class, _) in &text.classes_at[at] {
                 classes.set(usize::from(class));
