@@ -20,6 +20,7 @@
 pub mod access;
 pub mod belief;
 mod bundle;
+mod by_fault;
 pub mod conflict;
 pub mod cost;
 pub mod doubt;

@@ -1,6 +1,6 @@
 //! What an observation may show, and how probable each fault is after each outcome: one pass.
 
-use super::frame::Frame;
+use super::frame::{Frame, Run};
 use super::sets::Members;
 use crate::knowledge::model::Observation;
 
@@ -12,6 +12,8 @@ pub struct Deciders {
     keys: Vec<u32>,
     /// By fault: the smallest key from it on, which no later fault can be below.
     later: Vec<u32>,
+    /// The faults that are causes, in the order of their ranks.
+    causes: Vec<usize>,
     /// Distributions over the outcomes: `normal` first, then the distinct ones of the causes.
     chances: Vec<Vec<f64>>,
 }
@@ -36,9 +38,11 @@ impl Deciders {
     pub fn of(observation: &Observation, faults: usize) -> Self {
         let mut keys = vec![NO_CAUSE; faults + 1];
         let mut chances = vec![observation.normal.clone()];
+        let mut causes = Vec::with_capacity(observation.causes.len());
         for (rank, cause) in (0_u32..).zip(&observation.causes) {
             let key = &mut keys[cause.fault.at()];
             if *key == NO_CAUSE {
+                causes.push(cause.fault.at());
                 let known = chances.iter().position(|known| *known == cause.outcomes);
                 let at = known.unwrap_or_else(|| {
                     chances.push(cause.outcomes.clone());
@@ -55,6 +59,7 @@ impl Deciders {
         Self {
             keys,
             later,
+            causes,
             chances,
         }
     }
@@ -121,43 +126,57 @@ impl Tables {
     /// Sets come in runs that share their first two members, so that what those two decide is settled
     /// once for the run. What `normal` decides is what is left over: its sets need no visit.
     fn of(deciders: &Deciders, frame: &Frame) -> Self {
-        let (keys, later) = (&deciders.keys[..], &deciders.later[..]);
-        let stride = keys.len();
+        let stride = deciders.keys.len();
         let mut tables = Self {
             totals: vec![0.0; deciders.chances.len()],
             by_fault: vec![0.0; deciders.chances.len() * stride],
             stride,
         };
-        for run in frame.runs() {
-            let [a, b] = run.shared;
-            let shared_key = keys[a].min(keys[b]);
-            let mut decided_by_shared = run.total;
-            let third_may_decide = later[b] < shared_key;
-            if third_may_decide {
-                for (third, weight) in run.sets {
-                    let c = usize::from(*third);
-                    if keys[c] < shared_key {
-                        tables.add(keys[c], [a, b, c], *weight);
-                        decided_by_shared -= weight;
-                    }
-                }
+        for cause in &deciders.causes {
+            for run in frame.runs_with(*cause) {
+                tables.add_run(deciders, &run, *cause);
             }
-            if shared_key != NO_CAUSE {
-                let at = (shared_key & DISTRIBUTION) as usize;
-                let table = &mut tables.by_fault[at * stride..][..stride];
-                for (third, weight) in run.sets {
-                    let c = usize::from(*third);
-                    if !third_may_decide || keys[c] >= shared_key {
-                        table[c] += weight;
-                    }
+            let key = deciders.keys[*cause];
+            for ([a, b], weight) in frame.with_third(*cause) {
+                if deciders.keys[a].min(deciders.keys[b]) == NO_CAUSE {
+                    tables.add(key, [a, b, *cause], weight);
                 }
-                table[a] += decided_by_shared;
-                table[b] += decided_by_shared;
-                tables.totals[at] += decided_by_shared;
             }
         }
         tables.leave_rest_to_normal(frame);
         tables
+    }
+
+    /// A run of which this cause is a shared member: nothing where the other one comes before it.
+    fn add_run(&mut self, deciders: &Deciders, run: &Run, cause: usize) {
+        let (keys, later) = (&deciders.keys[..], &deciders.later[..]);
+        let [a, b] = run.shared;
+        let shared_key = keys[a].min(keys[b]);
+        if shared_key != keys[cause] {
+            return;
+        }
+        let mut decided_by_shared = run.total;
+        let third_may_decide = later[b] < shared_key;
+        if third_may_decide {
+            for (third, weight) in run.sets {
+                let c = usize::from(*third);
+                if keys[c] < shared_key {
+                    self.add(keys[c], [a, b, c], *weight);
+                    decided_by_shared -= weight;
+                }
+            }
+        }
+        let at = (shared_key & DISTRIBUTION) as usize;
+        let table = &mut self.by_fault[at * self.stride..][..self.stride];
+        for (third, weight) in run.sets {
+            let c = usize::from(*third);
+            if !third_may_decide || keys[c] >= shared_key {
+                table[c] += weight;
+            }
+        }
+        table[a] += decided_by_shared;
+        table[b] += decided_by_shared;
+        self.totals[at] += decided_by_shared;
     }
 
     fn add(&mut self, key: u32, members: Members, weight: f64) {

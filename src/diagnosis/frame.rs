@@ -1,6 +1,7 @@
 //! The belief as planning needs it: the sets present now that matter, and their marginals.
 
 use super::belief::Belief;
+use super::by_fault::ByFault;
 use super::floor::floor;
 use super::forecast::Forecast;
 use super::sequence::Done;
@@ -56,6 +57,10 @@ pub struct Frame {
     together: Vec<bool>,
     /// By pair of first members: one more than the position of its run, 0 where there is none.
     run_of: Vec<u32>,
+    /// By fault: the runs of which it is a shared member.
+    shared_by: ByFault<u32>,
+    /// By fault: the run and the probability of every set of which it is the third member.
+    third_in: ByFault<(u32, f64)>,
     healthy: f64,
     /// By fault: the probability that it is present.
     pub marginals: Vec<f64>,
@@ -141,6 +146,8 @@ impl Frame {
             thirds: Vec::with_capacity(entries.len()),
             together: vec![false; (faults + 1) * (faults + 1)],
             run_of: vec![0; (faults + 1) * (faults + 1)],
+            shared_by: ByFault::default(),
+            third_in: ByFault::default(),
             healthy: 0.0,
             marginals: vec![0.0; faults + 1],
         };
@@ -153,7 +160,21 @@ impl Frame {
             }
         }
         frame.marginals.truncate(faults);
+        frame.index();
         Some(frame)
+    }
+
+    fn index(&mut self) {
+        let runs = || (0_u32..).zip(&self.runs);
+        self.shared_by = ByFault::of(self.faults + 1, || {
+            runs().flat_map(|(at, run)| run.members.map(|member| (usize::from(member), at)))
+        });
+        self.third_in = ByFault::of(self.faults + 1, || {
+            runs().flat_map(|(at, run)| {
+                let sets = self.thirds[run.start..run.end].iter();
+                sets.map(move |(third, weight)| (usize::from(*third), (at, *weight)))
+            })
+        });
     }
 
     fn add(&mut self, [a, b, c]: Members, weight: f64) {
@@ -188,12 +209,28 @@ impl Frame {
     }
 
     /// The sets in runs.
-    pub fn runs(&self) -> impl Iterator<Item = Run<'_>> {
-        self.runs.iter().map(|run| Run {
+    fn runs(&self) -> impl Iterator<Item = Run<'_>> {
+        self.runs.iter().map(|run| self.run(run))
+    }
+
+    /// The runs of which a fault is a shared member.
+    pub fn runs_with(&self, fault: usize) -> impl Iterator<Item = Run<'_>> {
+        let runs = self.shared_by.get(fault).iter();
+        runs.map(|at| self.run(&self.runs[*at as usize]))
+    }
+
+    /// The sets of which a fault is the third member: the others, and how probable.
+    pub fn with_third(&self, fault: usize) -> impl Iterator<Item = ([usize; 2], f64)> {
+        let sets = self.third_in.get(fault).iter();
+        sets.map(|(run, weight)| (self.runs[*run as usize].members.map(usize::from), *weight))
+    }
+
+    fn run(&self, run: &Shared) -> Run<'_> {
+        Run {
             shared: run.members.map(usize::from),
             sets: &self.thirds[run.start..run.end],
             total: run.total,
-        })
+        }
     }
 
     /// The sets one by one.
