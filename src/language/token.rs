@@ -51,12 +51,13 @@ impl Token {
         }
     }
 
-    /// The word's place in the vocabulary, if it is a known word.
+    /// Its place in the vocabulary, if it is a known word or digits that a phrase names.
     #[must_use]
     pub fn id(&self) -> Option<WordId> {
         match &self.what {
             What::Word(word) => word.id,
-            _ => None,
+            What::Number(digits) => digits.id,
+            What::Mark(_) => None,
         }
     }
 
@@ -293,7 +294,9 @@ impl Lexer<'_> {
             .iter()
             .map(|glyph| glyph.c)
             .collect();
-        self.push(length, What::Number(digits::digits(text)));
+        let id = self.words.find(&text);
+        let digits = digits::digits(text);
+        self.push(length, What::Number(Digits { id, ..digits }));
     }
 }
 

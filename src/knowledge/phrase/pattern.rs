@@ -240,15 +240,28 @@ impl Reader<'_> {
 
     fn word(&mut self) -> Piece {
         let start = self.at;
-        while let Some(c) = self.peek().filter(|&c| is_word(c)) {
+        while let Some(c) = self.peek().filter(|&c| is_word(c) || self.is_point()) {
             self.at += c.len_utf8();
         }
-        let word = plain(&self.text[start..self.at]);
+        let written = plain(&self.text[start..self.at]);
         let any_form = self.peek() == Some('~');
         if any_form {
             self.at += 1;
         }
-        Piece::Word(word, any_form)
+        let word = |word: &str| Piece::Word(word.to_owned(), any_form);
+        if written.starts_with(|c: char| c.is_ascii_digit()) {
+            Piece::Any(vec![figures_apart(&written).map(word).collect()])
+        } else {
+            word(&written)
+        }
+    }
+
+    /// Whether the reader is at the point of `13.8`.
+    fn is_point(&self) -> bool {
+        let (before, after) = self.text.split_at(self.at);
+        let figure = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        let mut after = after.chars();
+        after.next() == Some('.') && figure(before.chars().next_back()) && figure(after.next())
     }
 
     /// `(stall|die)~`: every alternative's last word in any form.
@@ -342,6 +355,19 @@ impl Reader<'_> {
 
 fn is_word(c: char) -> bool {
     c.is_alphanumeric() || matches!(c, '\'' | '+' | '%')
+}
+
+/// `12v` as messages are split: digits are a word of their own, and so is what follows them.
+fn figures_apart(word: &str) -> impl Iterator<Item = &str> {
+    let figure = |c: char| c.is_ascii_digit() || c == '.';
+    let mut left = word;
+    std::iter::from_fn(move || {
+        let first = left.chars().next()?;
+        let end = left.find(|c| figure(c) != figure(first));
+        let (part, rest) = left.split_at(end.unwrap_or(left.len()));
+        left = rest;
+        Some(part)
+    })
 }
 
 /// A word as it is compared: lower case, without apostrophes.

@@ -1,5 +1,7 @@
 //! What a run of digits and separators is worth.
 
+use crate::knowledge::phrase::WordId;
+
 /// A number in digits.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Digits {
@@ -11,6 +13,8 @@ pub struct Digits {
     pub decimals: u32,
     /// Its value if its only separator is of the other kind after all: `13,300`, `1.300`.
     pub otherwise: Option<f64>,
+    /// Its place in the vocabulary, where a phrase names just these digits: the 30 of a "30 amp fuse".
+    pub id: Option<WordId>,
 }
 
 /// Reads digits with their separators.
@@ -40,6 +44,7 @@ pub(super) fn digits(text: String) -> Digits {
                 value: None,
                 decimals: 0,
                 otherwise: None,
+                id: None,
             };
         }
     };
@@ -54,6 +59,7 @@ pub(super) fn digits(text: String) -> Digits {
             0
         },
         otherwise: if lone { to_number(&text, other) } else { None },
+        id: None,
         text,
     }
 }
