@@ -1,6 +1,7 @@
 //! What is known: loaded from data files, checked, compiled once, immutable from then on.
 
 pub mod check;
+pub mod classifier;
 pub mod compile;
 pub mod export;
 pub mod id;
@@ -12,6 +13,7 @@ pub mod problem;
 pub mod schema;
 
 use check::Verdict;
+use classifier::{Claim, Classifier};
 use id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     SystemId,
@@ -210,18 +212,41 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             })
         })
         .collect();
-    let phrases = Phrases::compile(&files, &outcomes).map_err(|found| {
+    let mut phrases = Phrases::compile(&files, &outcomes).map_err(|found| {
         found
             .into_iter()
             .map(|it| library.pinned(it))
             .collect::<Vec<_>>()
     })?;
+    phrases.classifier = classifier(library).map_err(|problem| vec![problem])?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
         Ok(phrases)
     } else {
         Err(unknown)
     }
+}
+
+/// What was learned from labelled messages; nothing where there is no such file.
+fn classifier(library: &Library) -> Result<Classifier, Problem> {
+    let Some(file) = library.learned() else {
+        return Ok(Classifier::default());
+    };
+    let symptoms = library
+        .symptoms
+        .iter()
+        .flat_map(|it| [Claim::Symptom(it.id.clone()), Claim::Denied(it.id.clone())]);
+    let history = library
+        .history
+        .iter()
+        .map(|it| Claim::History(it.id.clone()));
+    let hazards = library
+        .hazards
+        .iter()
+        .map(|it| Claim::Hazard(it.id.clone()));
+    let all = symptoms.chain(history).chain(hazards);
+    let known = all.chain([Claim::Danger]).collect();
+    Classifier::parse(&file.path, &file.text, &known)
 }
 
 fn items<T>(placed: Vec<Placed<T>>) -> Vec<T> {

@@ -4,8 +4,10 @@
 //!
 //! ```text
 //! normalise -> token -> number -> quantity -> sentence -> matching -> scope
-//!           -> role, reading, owner, moment, display, meter, statement, circumstance, answer, assent -> interpret
+//!           -> role, reading, owner, moment, display, meter, statement, circumstance, answer, assent, classify -> interpret
 //! ```
+//!
+//! Beside the line, `training` makes the table that `classify` weighs words by.
 //!
 //! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
 //! here is only how they hang together. Nothing in this module knows what a fault is.
@@ -13,6 +15,7 @@
 mod answer;
 mod assent;
 mod circumstance;
+mod classify;
 mod cry;
 mod display;
 mod interpret;
@@ -35,7 +38,8 @@ mod statement;
 mod testing;
 pub mod token;
 pub mod trace;
+pub mod training;
 
-pub use interpret::{interpret, traced};
+pub use interpret::{interpret, traced, words};
 pub use interpretation::{Context, Interpretation};
 pub use report::{Line, Report};

@@ -6,6 +6,7 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::export::export;
 use crate::knowledge::id::SystemId;
 use crate::knowledge::schema::File;
+use crate::language::training;
 use annotate_snippets::Renderer;
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
@@ -22,6 +23,15 @@ pub(super) enum Command {
         #[arg(long, value_name = "DIR")]
         out: PathBuf,
     },
+    /// Learn from labelled messages which words speak for which complaint, history and danger.
+    Train {
+        /// Files of messages as `tests/corpus` holds them, one JSON object a line.
+        #[arg(long, value_name = "FILE", num_args = 1.., required = true)]
+        messages: Vec<PathBuf>,
+        /// The table to write: `learned/en.tsv` of a knowledge folder.
+        #[arg(long, value_name = "FILE")]
+        out: PathBuf,
+    },
     /// Print one system as JSON, complete enough to recompute every belief.
     Export {
         /// Which system, for example pump-carb.
@@ -35,6 +45,7 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
         Command::Check => check(folder),
         Command::Schema => print(&schemars::schema_for!(File)),
         Command::Book { out } => write_book(&super::knowledge(folder)?, out),
+        Command::Train { messages, out } => train(&super::knowledge(folder)?, messages, out),
         Command::Export { system } => {
             let knowledge = super::knowledge(folder)?;
             let model = knowledge
@@ -56,6 +67,35 @@ fn write_book(knowledge: &Knowledge, out: &Path) -> Result<(), Failure> {
         ))
     })?;
     anstream::println!("{}", file.display());
+    Ok(())
+}
+
+fn train(knowledge: &Knowledge, files: &[PathBuf], out: &Path) -> Result<(), Failure> {
+    let mut messages = Vec::new();
+    for file in files {
+        let failed = |reason: &dyn std::fmt::Display| {
+            Failure::Unknown(format!(
+                "Cannot learn from {}: {reason}; give files of labelled messages to --messages.",
+                file.display()
+            ))
+        };
+        let text = std::fs::read_to_string(file).map_err(|reason| failed(&reason))?;
+        messages.extend(training::messages(&text).map_err(|reason| failed(&reason))?);
+    }
+    let table = training::train(&messages, &knowledge.phrases);
+    let folder = out.parent().unwrap_or(Path::new(""));
+    let written = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(out, table));
+    written.map_err(|reason| {
+        Failure::Unknown(format!(
+            "Cannot write {}: {reason}; give a file that can be written to --out.",
+            out.display()
+        ))
+    })?;
+    anstream::println!(
+        "{} messages learned from: {}",
+        messages.len(),
+        out.display()
+    );
     Ok(())
 }
 

@@ -113,7 +113,10 @@ impl<'a> Insight<'a> {
             observation.kind != ObservationKind::Proof
                 && may_repeat(state, knowledge, &observation.id)
         };
-        let conflict = conflict_in(&situation, &plan.choice, repeatable)
+        let halted = !state.hazards.is_empty();
+        let conflict = (!halted)
+            .then(|| conflict_in(&situation, &plan.choice, repeatable))
+            .flatten()
             .filter(|conflict| conflict.changes_answer);
         Some(Self {
             model,
@@ -221,6 +224,15 @@ fn finding(entry: &Entry, model: &Model) -> Option<Finding> {
     }
 }
 
+/// While a danger is open nothing is asked for: what would come next need not be worked out finely.
+fn depth(state: &State) -> Depth {
+    if state.hazards.is_empty() {
+        Depth::TwoSteps
+    } else {
+        Depth::OneStep
+    }
+}
+
 /// What may be weighed at all: gates, kit and refusals have already taken the rest away.
 struct Options {
     open: Vec<OpeningIx>,
@@ -261,7 +273,7 @@ impl Options {
             observations: &self.observations,
             repairs: &self.repairs,
             terms: terms(knowledge, state.terms.round_trip_minutes),
-            depth: Depth::TwoSteps,
+            depth: depth(state),
         }
     }
 }

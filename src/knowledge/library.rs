@@ -1,5 +1,6 @@
 //! All knowledge files read together, each item with the file it stands in.
 
+use super::classifier::LEARNED;
 use super::problem::Problem;
 use super::schema::{
     Bike, Caution, Example, Fault, File, Gate, Grades, Hazard, History, Kit, Observation, Opening,
@@ -85,7 +86,7 @@ impl Library {
         let mut library = Self::default();
         let mut problems = Vec::new();
         for (at, source) in sources.iter().enumerate() {
-            if source.path.starts_with(PHRASES) {
+            if source.path.starts_with(PHRASES) || source.path.starts_with(LEARNED) {
                 continue;
             }
             match toml::from_str::<File>(&source.text) {
@@ -102,6 +103,13 @@ impl Library {
         self.sources
             .iter()
             .filter(|source| source.path.starts_with(PHRASES))
+    }
+
+    /// The file of what was learned from messages.
+    #[must_use]
+    pub fn learned(&self) -> Option<&Source> {
+        let mut all = self.sources.iter();
+        all.find(|source| source.path.starts_with(LEARNED))
     }
 
     fn take(&mut self, file: usize, content: File) {

@@ -33,7 +33,7 @@ pub fn embedded() -> Vec<Source> {
 fn collect(dir: &Dir<'_>, sources: &mut Vec<Source>) {
     for file in dir.files() {
         let path = file.path();
-        if let (true, Some(text)) = (is_toml(path), file.contents_utf8()) {
+        if let (true, Some(text)) = (is_knowledge(path), file.contents_utf8()) {
             sources.push(Source {
                 path: slashed(path),
                 text: text.to_owned(),
@@ -65,7 +65,7 @@ fn walk(root: &Path, dir: &Path, sources: &mut Vec<Source>) -> Result<(), LoadEr
         let path = entry.map_err(unreadable(dir))?.path();
         if path.is_dir() {
             walk(root, &path, sources)?;
-        } else if is_toml(&path) {
+        } else if is_knowledge(&path) {
             sources.push(Source {
                 text: std::fs::read_to_string(&path).map_err(unreadable(&path))?,
                 path: slashed(path.strip_prefix(root).unwrap_or(&path)),
@@ -75,9 +75,9 @@ fn walk(root: &Path, dir: &Path, sources: &mut Vec<Source>) -> Result<(), LoadEr
     Ok(())
 }
 
-fn is_toml(path: &Path) -> bool {
+fn is_knowledge(path: &Path) -> bool {
     path.extension()
-        .is_some_and(|extension| extension == "toml")
+        .is_some_and(|extension| extension == "toml" || extension == "tsv")
 }
 
 fn slashed(path: &Path) -> String {

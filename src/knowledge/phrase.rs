@@ -51,6 +51,7 @@ pub use need::Needs;
 pub use unit::{Form as UnitForm, NumberWord, NumberWords, Unit, Units};
 pub use vocabulary::{Vocabulary, WordId};
 
+use super::classifier::Classifier;
 use super::problem::Problem;
 use crate::quantity::Kind;
 use pattern::Step;
@@ -96,6 +97,8 @@ pub struct Phrases {
     pub answers: BTreeMap<String, super::schema::YesNo>,
     /// The files that phrases stand in.
     pub files: Vec<String>,
+    /// What is told by all words of a message together.
+    pub classifier: Classifier,
 }
 
 /// A thing a reading may belong to.

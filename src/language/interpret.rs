@@ -8,10 +8,11 @@ use super::scope::Scopes;
 use super::sentence::sentences;
 use super::trace::{Traced, traces};
 use super::{
-    answer, assent, circumstance, cry, display, left_over, meter, normalise, reading, statement,
-    token,
+    answer, assent, circumstance, classify, cry, display, left_over, meter, normalise, reading,
+    statement, token,
 };
 use crate::knowledge::phrase::Phrases;
+use std::collections::BTreeSet;
 
 /// Reads one message. Never fails; what nothing claimed is in `left_over`.
 #[must_use]
@@ -24,6 +25,7 @@ pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpreta
         reading::readings(message, hits, scopes, context, &mut found);
         display::displays(message, hits, scopes, context, &mut found);
         statement::statements(message, hits, scopes, &mut found);
+        classify::weigh(message, &mut found);
         circumstance::circumstances(message, hits, scopes, &mut found);
         answer::answer(message, hits, scopes, context, &mut found);
         answer::pick(message, hits, scopes, context, &mut found);
@@ -41,6 +43,12 @@ pub fn traced(text: &str, phrases: &Phrases) -> Vec<Traced> {
     searched(text, phrases, |message, hits, scopes| {
         traces(message, text, hits, scopes)
     })
+}
+
+/// The words of one message as [`Classifier`](crate::knowledge::classifier::Classifier) weighs them.
+#[must_use]
+pub fn words(text: &str, phrases: &Phrases) -> BTreeSet<String> {
+    searched(text, phrases, |message, _, _| classify::words(message))
 }
 
 /// What `read` makes of the message, once it is cut up and searched.

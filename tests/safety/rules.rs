@@ -1,5 +1,7 @@
 //! The safety rules: what each step does and needs, read from the knowledge files and from nothing else.
 
+use floatbowl::knowledge::classifier::LEARNED;
+use floatbowl::knowledge::library::PHRASES;
 use floatbowl::knowledge::load;
 use std::collections::{BTreeMap, BTreeSet};
 use toml::{Table, Value};
@@ -52,9 +54,10 @@ pub struct Rules {
 impl Rules {
     /// Reads the files built into the program.
     pub fn read() -> Self {
+        let table = |path: &str| !path.starts_with(PHRASES) && !path.starts_with(LEARNED);
         let files: Vec<Table> = load::embedded()
             .iter()
-            .filter(|source| !source.path.starts_with("phrases/"))
+            .filter(|source| table(&source.path))
             .map(|source| toml::from_str(&source.text).expect("a knowledge file is TOML"))
             .collect();
         let all = |key: &str| -> Vec<Table> {

@@ -9,6 +9,7 @@ use super::pattern::{self, Piece};
 use super::unit::{NumberWords, Units};
 use super::vocabulary::{Gathered, Vocabulary};
 use super::{Needs, Phrase, Phrases, SequenceIx, Thing, statement};
+use crate::knowledge::classifier::Classifier;
 use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::knowledge::problem::Problem;
 use crate::knowledge::schema::YesNo;
@@ -321,6 +322,7 @@ impl Builder {
             labels: outcomes.iter().map(label).collect(),
             answers: outcomes.iter().filter_map(answer).collect(),
             files: self.paths.clone(),
+            classifier: Classifier::default(),
             needs: Needs::of(words.len()),
             starts: vec![Vec::new(); words.len()],
             words,

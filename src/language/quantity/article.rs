@@ -29,8 +29,9 @@ impl Reader<'_> {
             let Some(place) = self.unit_of_one(at).filter(|&place| place < range.end) else {
                 continue;
             };
-            let whole_word = self.plain(place).chars().count() > 2;
-            if let Some((unit, end)) = self.unit(place, true).filter(|_| whole_word) {
+            // "a v" is hardly a volt; "a UK pint" is a pint
+            let whole = |end: usize| end > place + 1 || self.plain(place).chars().count() > 2;
+            if let Some((unit, end)) = self.unit(place, true).filter(|unit| whole(unit.1)) {
                 let part = self.and_part(end);
                 let mut quantity = Quantity {
                     tokens: at..part.map_or(end, |(end, _)| end),

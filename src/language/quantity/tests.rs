@@ -75,6 +75,7 @@ fn numbers_with_units_and_what_belongs_together() {
         ("half a 500 ml bottle", "250 mL"),
         ("a couple of ohms", "2 ohm"),
         ("an imperial pint", "1 imp pt"),
+        ("a UK pint", "1 imp pt"),
         ("200 mV", "200 mV"),
         ("2.5 MΩ", "2.5 Mohm"),
         ("2.5 mΩ", "2.5 mohm"),

@@ -100,11 +100,11 @@ pub fn picked(knowledge: &Knowledge, id: &str) -> String {
     symptom.or_else(history).unwrap_or_else(|| id.to_string())
 }
 
-/// Something said with less than certainty.
+/// Something said with less than certainty, or guessed from all words of a message.
 #[must_use]
 pub fn hedged(words: String, strength: f64) -> String {
     if strength < 1.0 {
-        format!("{words} (you are not sure)")
+        format!("{words} (not for certain)")
     } else {
         words
     }

@@ -1,0 +1,284 @@
+//! How much each word speaks for each complaint, fact of history and danger, learned from messages.
+//!
+//! A phrase knows how one thing is said; riders always find another way. A linear classifier (a
+//! support vector machine) weighs all words of a message together, and so catches what no phrase
+//! does. Its table is a file like the others, made by `floatbowl knowledge train`:
+//!
+//! ```text
+//! claims     symptom:no-crank history:stored hazard:fire ...
+//! bias       -9 -10 -12 ...
+//! up to temp 2:13 7:-3
+//! ```
+//!
+//! Fields are parted by tabs, weights are in tenths, and the lines after the second are in order of
+//! their words.
+
+use super::id::{HazardId, ObservationId};
+use super::problem::Problem;
+use std::collections::BTreeSet;
+use std::fmt::{self, Write};
+use std::ops::Range;
+
+/// The folder of learned tables, one file a language.
+pub const LEARNED: &str = "learned/";
+
+/// What the weights of a table are multiples of.
+pub const STEP: f64 = 0.1;
+
+const REMEDY: &str = "Make the file anew with `floatbowl knowledge train`.";
+
+/// How [`Claim::Danger`] is written.
+const DANGER: &str = "danger";
+
+/// What a message may be said to tell.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Claim {
+    /// A complaint.
+    Symptom(ObservationId),
+    /// A complaint said not to be there.
+    Denied(ObservationId),
+    /// What happened before.
+    History(ObservationId),
+    /// A danger present now.
+    Hazard(HazardId),
+    /// Some danger present now, whichever.
+    Danger,
+}
+
+impl Claim {
+    fn parse(text: &str) -> Option<Self> {
+        if text == DANGER {
+            return Some(Self::Danger);
+        }
+        match text.split_once(':')? {
+            ("symptom", id) => Some(Self::Symptom(id.into())),
+            ("denied", id) => Some(Self::Denied(id.into())),
+            ("history", id) => Some(Self::History(id.into())),
+            ("hazard", id) => Some(Self::Hazard(id.into())),
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Claim {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Symptom(id) => write!(f, "symptom:{id}"),
+            Self::Denied(id) => write!(f, "denied:{id}"),
+            Self::History(id) => write!(f, "history:{id}"),
+            Self::Hazard(id) => write!(f, "hazard:{id}"),
+            Self::Danger => f.write_str(DANGER),
+        }
+    }
+}
+
+/// Weights by words, for every claim.
+#[derive(Debug, Clone, Default)]
+pub struct Classifier {
+    text: String,
+    /// Where the words of each line stand, in order of the words.
+    words: Vec<Range<usize>>,
+    /// By line: where its weights end.
+    ends: Vec<usize>,
+    /// Claim and weight, line by line.
+    weights: Vec<(u8, i8)>,
+    claims: Vec<Claim>,
+    bias: Vec<i8>,
+}
+
+/// The words of one line, and by claim what they weigh.
+pub type Row<'a> = (&'a str, &'a [(u8, i8)]);
+
+impl Classifier {
+    /// Reads a table.
+    ///
+    /// # Errors
+    /// The first line that is not as it should be, or a claim that is not among the `known`.
+    pub fn parse(path: &str, text: &str, known: &BTreeSet<Claim>) -> Result<Self, Problem> {
+        let mut table = Self {
+            text: text.to_owned(),
+            ..Self::default()
+        };
+        let mut at = 0;
+        for (nth, line) in text.split_inclusive('\n').enumerate() {
+            let span = at..at + line.trim_end_matches(['\r', '\n']).len();
+            at += line.len();
+            table.line(nth, span.clone()).map_err(|what| Problem {
+                file: path.to_owned(),
+                span: Some(span),
+                what: what.to_owned(),
+                remedy: REMEDY.to_owned(),
+            })?;
+        }
+        if let Some(claim) = table.claims.iter().find(|claim| !known.contains(claim)) {
+            let what = format!("There is no `{claim}`.");
+            return Err(Problem::of_file(path, what, REMEDY));
+        }
+        Ok(table)
+    }
+
+    fn line(&mut self, nth: usize, span: Range<usize>) -> Result<(), &'static str> {
+        let line = self.text[span.clone()].to_owned();
+        let (name, rest) = line.split_once('\t').ok_or("The line has no tab.")?;
+        match nth {
+            0 if name == "claims" => {
+                let claims: Option<_> = rest.split(' ').map(Claim::parse).collect();
+                self.claims = claims.ok_or("The line holds something that is no claim.")?;
+                Ok(())
+            }
+            1 if name == "bias" => {
+                let bias: Result<Vec<i8>, _> = rest.split(' ').map(str::parse).collect();
+                self.bias =
+                    bias.map_err(|_| "The line holds something that is no small number.")?;
+                let even = self.bias.len() == self.claims.len();
+                even.then_some(())
+                    .ok_or("There is not one number for every claim.")
+            }
+            0 | 1 => Err("The file does not begin with `claims` and `bias`."),
+            _ => self.row(span.start..span.start + name.len(), rest),
+        }
+    }
+
+    fn row(&mut self, words: Range<usize>, weights: &str) -> Result<(), &'static str> {
+        let last = self
+            .words
+            .last()
+            .map_or("", |last| &self.text[last.clone()]);
+        if last >= &self.text[words.clone()] {
+            return Err("The line is not in the order of its words.");
+        }
+        for weight in weights.split(' ').filter(|weight| !weight.is_empty()) {
+            let read = weight.split_once(':').and_then(|(claim, weight)| {
+                let claim: u8 = claim.parse().ok()?;
+                let weight = weight.parse().ok()?;
+                (usize::from(claim) < self.claims.len()).then_some((claim, weight))
+            });
+            self.weights
+                .push(read.ok_or("The line holds something that is no `claim:weight`.")?);
+        }
+        self.words.push(words);
+        self.ends.push(self.weights.len());
+        Ok(())
+    }
+
+    /// A table as text, as [`Classifier::parse`] reads it.
+    #[must_use]
+    pub fn written(claims: &[Claim], bias: &[i8], rows: &[(String, Vec<(u8, i8)>)]) -> String {
+        let bias: Vec<String> = bias.iter().map(ToString::to_string).collect();
+        let claims: Vec<String> = claims.iter().map(ToString::to_string).collect();
+        let mut text = format!("claims\t{}\nbias\t{}\n", claims.join(" "), bias.join(" "));
+        for (words, weights) in rows {
+            let weights: Vec<String> = weights.iter().map(|(at, w)| format!("{at}:{w}")).collect();
+            let _ = writeln!(text, "{words}\t{}", weights.join(" "));
+        }
+        text
+    }
+
+    /// The claims, in the order of the margins.
+    #[must_use]
+    pub fn claims(&self) -> &[Claim] {
+        &self.claims
+    }
+
+    /// By claim: how far a message of these words lies on its side of the border, in the unit of
+    /// the margin; each of the words given once.
+    #[must_use]
+    pub fn margins<'w>(&self, words: impl Iterator<Item = &'w str>) -> Vec<f64> {
+        let mut sums = vec![0.0; self.claims.len()];
+        let mut known = 0_u32;
+        for weights in words.filter_map(|words| self.weights(words)) {
+            known += 1;
+            for (claim, weight) in weights {
+                sums[usize::from(*claim)] += f64::from(*weight);
+            }
+        }
+        let length = f64::from(known.max(1)).sqrt();
+        let margin = |(sum, bias): (f64, &i8)| STEP * (sum / length + f64::from(*bias));
+        sums.into_iter().zip(&self.bias).map(margin).collect()
+    }
+
+    /// What these words weigh; none where they were never seen.
+    fn weights(&self, words: &str) -> Option<&[(u8, i8)]> {
+        let of = |range: &Range<usize>| &self.text[range.clone()];
+        let at = self
+            .words
+            .binary_search_by(|range| of(range).cmp(words))
+            .ok()?;
+        let start = at.checked_sub(1).map_or(0, |before| self.ends[before]);
+        Some(&self.weights[start..self.ends[at]])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Claim, Classifier};
+    use std::collections::BTreeSet;
+
+    const TABLE: &str = "claims\tsymptom:dies-when-hot hazard:fire\nbias\t-5 -9\nhot\t0:8\nonce hot\t0:4 1:-2\nthe\t\n";
+
+    fn claims() -> [Claim; 2] {
+        let hot = Claim::Symptom("dies-when-hot".into());
+        [hot, Claim::Hazard("fire".into())]
+    }
+
+    fn parse(text: &str) -> Result<Classifier, String> {
+        Classifier::parse("learned/en.tsv", text, &BTreeSet::from(claims()))
+            .map_err(|problem| format!("{}: {}", problem.line(text), problem.what))
+    }
+
+    #[test]
+    fn margins_add_up_the_weights_of_known_words() {
+        let table = parse(TABLE).unwrap();
+        let margins = table.margins(["hot", "never seen", "once hot"].into_iter());
+        let root = 2_f64.sqrt();
+        assert_eq!(
+            margins,
+            [0.1 * (12.0 / root - 5.0), 0.1 * (-2.0 / root - 9.0)]
+        );
+    }
+
+    #[test]
+    fn what_is_written_reads_back() {
+        let rows = [
+            ("hot".into(), vec![(0, 8)]),
+            ("once hot".into(), vec![(0, 4), (1, -2)]),
+            ("the".into(), vec![]),
+        ];
+        assert_eq!(Classifier::written(&claims(), &[-5, -9], &rows), TABLE);
+    }
+
+    #[test]
+    fn a_spoilt_table_is_refused_by_line() {
+        let fire = "claims\thazard:fire\nbias\t1\n";
+        let cases = [
+            (
+                "bias\t1\n",
+                "1: The file does not begin with `claims` and `bias`.",
+            ),
+            (
+                "claims\tfire\n",
+                "1: The line holds something that is no claim.",
+            ),
+            (
+                "claims\thazard:fire\nbias\t1 2\n",
+                "2: There is not one number for every claim.",
+            ),
+            (
+                &format!("{fire}b\t0:1\na\t0:1\n"),
+                "4: The line is not in the order of its words.",
+            ),
+            (
+                &format!("{fire}b\t1:1\n"),
+                "3: The line holds something that is no `claim:weight`.",
+            ),
+            (&format!("{fire}b 0:1\n"), "3: The line has no tab."),
+            (
+                "claims\thistory:fire\nbias\t1\n",
+                "1: There is no `history:fire`.",
+            ),
+        ];
+        for (text, expected) in cases {
+            assert_eq!(parse(text).unwrap_err(), expected);
+        }
+    }
+}
