@@ -235,3 +235,49 @@ fn step(point: &[usize], sign: f64, dual: &mut f64, weights: &mut [f64]) -> f64 
     }
     projected.abs()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{COST, Claim, messages, separate};
+
+    const FILE: &str = r#"{"floor": 0.9}
+{"text": "it stalls hot", "symptoms": [{"id": "dies-when-hot", "present": true}]}
+{"text": "it stalls cold", "symptoms": [{"id": "dies-when-hot", "present": false}]}
+{"text": "hot or cold", "either": ["dies-when-hot"], "only": ["symptoms"]}
+{"text": "12.4", "only": ["readings"]}
+"#;
+
+    /// By hand: with one word each, of length one, the plane is (a, -a) and no bias by symmetry, and
+    /// a^2 + 2 C (1 - a)^2 is smallest at a = 2 C / (1 + 2 C).
+    #[test]
+    fn two_messages_part_where_arithmetic_says() {
+        let two = &messages(FILE).unwrap()[..2];
+        let plane = separate(
+            two,
+            &[vec![0], vec![1]],
+            &Claim::Symptom("dies-when-hot".into()),
+            2,
+        );
+        let expected = 2.0 * COST / (1.0 + 2.0 * COST);
+        for (weight, expected) in plane.iter().zip([expected, -expected, 0.0]) {
+            assert!((weight - expected).abs() < 0.01, "{plane:?}");
+        }
+    }
+
+    #[test]
+    fn what_people_differ_on_is_not_learned_and_bare_figures_tell_nothing() {
+        let all = messages(FILE).unwrap();
+        let hot = Claim::Symptom("dies-when-hot".into());
+        let speaks: Vec<bool> = all.iter().map(|message| message.speaks_of(&hot)).collect();
+        assert_eq!(speaks, [true, true, false, true]);
+        assert!(!all[2].speaks_of(&Claim::Danger));
+        let claims: Vec<String> = all[1].claims().iter().map(ToString::to_string).collect();
+        assert_eq!(claims, ["denied:dies-when-hot"]);
+    }
+
+    #[test]
+    fn a_line_that_is_no_message_is_named() {
+        let error = messages("{\"floor\": 1}\n{\"text\": 3}\n").unwrap_err();
+        assert!(error.starts_with("line 2: "), "{error}");
+    }
+}

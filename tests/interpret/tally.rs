@@ -23,6 +23,12 @@ impl Count {
         if all > 0.0 { both / all } else { 1.0 }
     }
 
+    /// Share of what is labelled that was found.
+    pub fn recall(self) -> f64 {
+        let all = self.right + self.missed;
+        f64::from(self.right) / f64::from(all.max(1))
+    }
+
     fn add(&mut self, other: Self) {
         self.right += other.right;
         self.wrong += other.wrong;
