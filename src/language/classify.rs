@@ -145,9 +145,9 @@ impl Weighed {
         {
             return;
         }
-        let cries = |(_, alone): &(Span, Vec<f64>)| alone[at] > limits.enough;
+        let enough = |(_, alone): &(Span, Vec<f64>)| alone[at] > limits.enough;
         let first = self.is_story || list.is_empty();
-        let cried = first && self.sentences.iter().any(cries);
+        let cried = first && self.sentences.iter().any(enough);
         if cried {
             self.put(at, id, list);
         } else {
