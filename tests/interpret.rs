@@ -5,10 +5,11 @@ use floatbowl::knowledge::{Knowledge, load};
 use std::path::Path;
 
 mod interpret {
+    pub mod buried;
     pub mod corpus;
     pub mod tally;
 }
-use interpret::{corpus, tally::Tally};
+use interpret::{buried, corpus, tally::Tally};
 
 /// What is shipped, the words of outcomes included.
 fn phrases() -> Phrases {
@@ -46,4 +47,13 @@ fn every_feature_keeps_its_floor() {
         low.push(format!("hazards {dangers} (recall 0.99)"));
     }
     assert!(low.is_empty(), "below their floor:\n{}", low.join("\n"));
+}
+
+/// One cry in a long message counts for little among all its words, and must be heard all the same.
+#[test]
+fn a_danger_is_heard_in_a_long_story() {
+    let (read, lost) = buried::count("tests/corpus", &phrases());
+    println!("{lost} of {read} dangers are lost in a story");
+    assert!(read > 2000, "only {read} dangers read");
+    assert!(lost * 50 <= read, "{lost} of {read} are lost");
 }
