@@ -22,7 +22,7 @@ const SYMPTOM: Limits = Limits {
     enough: -0.2,
     doubted: -0.8,
 };
-/// Where phrases have found a complaint already, the words have been accounted for.
+/// Where phrases have found a complaint or a danger already, the words have been accounted for.
 const ONE_MORE: Limits = Limits {
     enough: 0.1,
     ..SYMPTOM
@@ -76,7 +76,10 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
     let message = Weighed::of(text);
     for (at, claim) in text.phrases.classifier.claims().iter().enumerate() {
         match claim {
-            Claim::Symptom(id) => message.symptom(at, id, &mut found.symptoms),
+            Claim::Symptom(id) => {
+                let danger = !found.hazards.is_empty();
+                message.symptom(at, id, danger, &mut found.symptoms);
+            }
             Claim::Denied(id) => message.denial(at, id, &mut found.symptoms),
             Claim::History(id) => message.settle(at, id, &HISTORY, &mut found.history),
             Claim::Hazard(id) => message.hazard(at, id, &mut found.hazards),
@@ -111,9 +114,9 @@ impl Weighed {
         }
     }
 
-    fn symptom(&self, at: usize, id: &ObservationId, list: &mut Vec<Said<Symptom>>) {
+    fn symptom(&self, at: usize, id: &ObservationId, danger: bool, list: &mut Vec<Said<Symptom>>) {
         let told = |said: &Said<Symptom>| said.what.present && said.strength > STRENGTH;
-        let explained = !self.is_story && list.iter().any(told);
+        let explained = !self.is_story && (danger || list.iter().any(told));
         let limits = if explained { &ONE_MORE } else { &SYMPTOM };
         if !list.iter().any(|said| said.what == symptom(id, false)) {
             self.settle(at, &symptom(id, true), limits, list);
