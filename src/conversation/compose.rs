@@ -36,12 +36,11 @@ pub fn compose(draft: Draft<'_>, agenda: &Agenda, insight: Option<&Insight<'_>>)
             .map(|c| Line::Caution(c.text.clone())),
     );
     lines.extend(draft.lines);
-    match doubt::question(state, knowledge) {
-        Some(question) if state.hazards.is_empty() => lines.push(Line::Question(question)),
-        _ => {
-            lines.extend(advice);
-            lines.extend(asking::lines(state, knowledge, agenda, insight));
-        }
+    if let Some(question) = doubt::question(state, knowledge) {
+        lines.push(Line::Question(question));
+    } else {
+        lines.extend(advice);
+        lines.extend(asking::lines(state, knowledge, agenda, insight));
     }
     Reply {
         turn: state.turn,

@@ -31,7 +31,7 @@ pub struct Pending<'a> {
     pub question: Question,
 }
 
-/// The reading kept back, if there is one.
+/// The reading kept back, if there is one that may be asked about: while a danger is open it waits.
 #[must_use]
 pub fn pending<'a>(state: &'a State, knowledge: &'a Knowledge) -> Option<Pending<'a>> {
     let Some(Query::Reading {
@@ -42,6 +42,9 @@ pub fn pending<'a>(state: &'a State, knowledge: &'a Knowledge) -> Option<Pending
     else {
         return None;
     };
+    if !state.hazards.is_empty() {
+        return None;
+    }
     let check = knowledge.observations.get(observation)?;
     let question = judgement(state, knowledge, check, measured).err()?;
     Some(Pending {

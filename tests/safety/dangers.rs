@@ -5,13 +5,19 @@ use crate::{RULES, long, slices};
 use fastrand::Rng;
 use floatbowl::conversation::event::{Incoming, Terms};
 use floatbowl::knowledge::Knowledge;
-use floatbowl::reply::{Line, Means, NextKind, Phase};
+use floatbowl::reply::wording::choice::IT_IS_OVER;
+use floatbowl::reply::{Choice, Line, Means, NextKind, Phase};
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// More turns than any of these conversations is followed for.
 const MOST_TURNS: usize = 60;
 /// What a rider may say who has not understood that work has stopped.
-const INSISTS: [&str; 3] = ["what next?", "no", "the pump shows 1.2 ohms"];
+const INSISTS: [&str; 4] = [
+    "what next?",
+    "no",
+    "the pump shows 1.2 ohms",
+    "the battery reads 12.5 V",
+];
 
 #[test]
 fn every_danger_at_every_turn_leads_and_stops_all_work() {
@@ -119,6 +125,13 @@ fn stopped(talk: &Talk<'_>, danger: &str) {
         matches!(reply.lines.first(), Some(Line::Danger(_))),
         "{danger}: {:?}",
         reply.lines
+    );
+    let yes = |choice: &&Choice| choice.means == Means::Yes;
+    let safe: Vec<&Choice> = reply.choices.iter().filter(yes).collect();
+    assert!(
+        safe.len() == 1 && safe[0].words == IT_IS_OVER,
+        "{danger}: {:?}",
+        reply.choices
     );
     assert!(
         reply.asks.is_empty() && reply.step.kind == NextKind::Ask,
