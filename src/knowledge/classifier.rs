@@ -5,6 +5,7 @@
 //! does. Its table is a file like the others, made by `floatbowl knowledge train`:
 //!
 //! ```text
+//! # where it comes from
 //! claims     symptom:no-crank history:stored hazard:fire ...
 //! bias       -9 -10 -12 ...
 //! up to temp 2:13 7:-3
@@ -24,6 +25,9 @@ pub const LEARNED: &str = "learned/";
 
 /// What the weights of a table are multiples of.
 pub const STEP: f64 = 0.1;
+
+const ORIGIN: &str = "# Learned by `floatbowl knowledge train` from invented, labelled messages; no line is \
+                      written by hand.";
 
 const REMEDY: &str = "Make the file anew with `floatbowl knowledge train`.";
 
@@ -86,9 +90,6 @@ pub struct Classifier {
     bias: Vec<i8>,
 }
 
-/// The words of one line, and by claim what they weigh.
-pub type Row<'a> = (&'a str, &'a [(u8, i8)]);
-
 impl Classifier {
     /// Reads a table.
     ///
@@ -100,15 +101,24 @@ impl Classifier {
             ..Self::default()
         };
         let mut at = 0;
-        for (nth, line) in text.split_inclusive('\n').enumerate() {
+        let mut nth = 0;
+        for line in text.split_inclusive('\n') {
             let span = at..at + line.trim_end_matches(['\r', '\n']).len();
             at += line.len();
+            if line.starts_with('#') {
+                continue;
+            }
             table.line(nth, span.clone()).map_err(|what| Problem {
                 file: path.to_owned(),
                 span: Some(span),
                 what: what.to_owned(),
                 remedy: REMEDY.to_owned(),
             })?;
+            nth += 1;
+        }
+        if table.bias.len() != table.claims.len() {
+            let what = "The file ends before its line `bias`.".to_owned();
+            return Err(Problem::of_file(path, what, REMEDY));
         }
         if let Some(claim) = table.claims.iter().find(|claim| !known.contains(claim)) {
             let what = format!("There is no `{claim}`.");
@@ -166,7 +176,11 @@ impl Classifier {
     pub fn written(claims: &[Claim], bias: &[i8], rows: &[(String, Vec<(u8, i8)>)]) -> String {
         let bias: Vec<String> = bias.iter().map(ToString::to_string).collect();
         let claims: Vec<String> = claims.iter().map(ToString::to_string).collect();
-        let mut text = format!("claims\t{}\nbias\t{}\n", claims.join(" "), bias.join(" "));
+        let mut text = format!(
+            "{ORIGIN}\nclaims\t{}\nbias\t{}\n",
+            claims.join(" "),
+            bias.join(" ")
+        );
         for (words, weights) in rows {
             let weights: Vec<String> = weights.iter().map(|(at, w)| format!("{at}:{w}")).collect();
             let _ = writeln!(text, "{words}\t{}", weights.join(" "));
@@ -244,7 +258,12 @@ mod tests {
             ("once hot".into(), vec![(0, 4), (1, -2)]),
             ("the".into(), vec![]),
         ];
-        assert_eq!(Classifier::written(&claims(), &[-5, -9], &rows), TABLE);
+        let written = Classifier::written(&claims(), &[-5, -9], &rows);
+        assert!(
+            written.starts_with('#') && written.ends_with(TABLE),
+            "{written}"
+        );
+        assert!(parse(&written).is_ok());
     }
 
     #[test]
@@ -254,6 +273,10 @@ mod tests {
             (
                 "bias\t1\n",
                 "1: The file does not begin with `claims` and `bias`.",
+            ),
+            (
+                "claims\thazard:fire\n",
+                "1: The file ends before its line `bias`.",
             ),
             (
                 "claims\tfire\n",

@@ -6,6 +6,7 @@
 //! | written | matches |
 //! | --- | --- |
 //! | `fuel pump` | these words, one after the other |
+//! | `30 amp`, `13.8`, `24v` | digits stand for just that number as typed |
 //! | `leak~` | the word in any form: leak, leaks, leaked, leaking |
 //! | `(stall\|die)~` | one of these, in any form |
 //! | `blown\|burnt\|melted` | one of these |

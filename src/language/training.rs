@@ -5,7 +5,7 @@
 //! for large-scale linear SVM", ICML 2008, algorithm 1. A message is its set of words and of pairs of
 //! neighbours, each worth the same, together of length one, and one more that all have, for the bias.
 
-use super::words;
+use super::interpret::words;
 use crate::knowledge::classifier::{Claim, Classifier, STEP};
 use crate::knowledge::phrase::Phrases;
 use serde::Deserialize;
