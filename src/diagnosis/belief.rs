@@ -326,8 +326,9 @@ impl Belief {
 
 /// Every weight as a part of the largest one; all zero where every weight is.
 fn parts(log_weights: &[f64], largest: f64) -> Vec<f64> {
-    /// Below this distance from the largest, even 10^6 sets together stay under the last bit.
-    const NEGLIGIBLE: f64 = -60.0;
+    /// Below this distance from the largest, even 10^6 sets together stay under 10^-13 of it: less than
+    /// what rounding takes when so many are summed.
+    const NEGLIGIBLE: f64 = -44.0;
     if largest == f64::NEG_INFINITY {
         return vec![0.0; log_weights.len()];
     }

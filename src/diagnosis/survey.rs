@@ -32,7 +32,11 @@ const WORTH_OFFERING: f64 = 0.005;
 const WEIGHED_IN_FULL: usize = 4000;
 /// Beyond that, observations are first weighed leaving out this much probability, ..
 const SCREENED_WITHOUT: f64 = 0.05;
-/// .. and the best so many then over every set.
+/// .. and then those over every set that are this close to the best one so far, as a share of the
+/// minutes without any, ..
+const CLOSE: f64 = 0.02;
+/// .. and no more than so many. In 3,000 turns of invented riders, nothing further from the best one by
+/// the likeliest sets was the best of these over every set, and half as many were weighed in the mean.
 const FINALISTS: usize = 6;
 
 /// Repairing at once, without another look.
@@ -91,8 +95,13 @@ pub fn observing(ground: &Ground, frame: &Frame, options: &Options, acting_now: 
         .collect();
     let mut order: Vec<usize> = (0..offers.len()).collect();
     order.sort_by(|x, y| offers[*x].total().total_cmp(&offers[*y].total()));
+    let mut best = f64::INFINITY;
     for at in order.into_iter().take(FINALISTS) {
+        if offers[at].total() > best + CLOSE * acting_now {
+            break;
+        }
         offers[at] = weigh(frame, options.observations[at]);
+        best = best.min(offers[at].total());
     }
     offers
 }
