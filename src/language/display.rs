@@ -78,6 +78,13 @@ fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let divided = between
         .clone()
         .any(|at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"));
+    // "OL / OL / 0.8"
+    let listed = between.len() == 1
+        && ['/', '|', '\n']
+            .iter()
+            .any(|&mark| text.tokens[end].is(mark));
+    // "main fuse beep pump fuse beep"
+    let of_next = between.clone().any(|at| text.in_class(at, "protection"));
     let last = (hit.head.end + CLAUSE).min(text.tokens.len());
     let clause_end = (hit.head.end..last)
         .find(|&at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"))
@@ -85,7 +92,8 @@ fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let placed = |at: usize| text.in_class(at, "placing") || text.in_class(at, "protection");
     let again = between.clone().any(|at| text.in_class(at, "same-again"));
     let labelled = between.len() > 1 && text.tokens[between.end - 1].is(':');
-    alike && divided && !again && (labelled || between.chain(hit.head.end..clause_end).any(placed))
+    let placed = || between.clone().chain(hit.head.end..clause_end).any(placed);
+    alike && !again && (listed || of_next || divided && (labelled || placed()))
 }
 
 /// Whether a number is the lone 1 on the left of a display out of range, as it is typed: "1 .".

@@ -134,6 +134,7 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
         singles.push(quantity);
     }
     reader.articles(at..tokens.len(), &mut singles);
+    reader.headed(&mut singles);
     reader.join(singles)
 }
 

@@ -264,6 +264,8 @@ impl Sorter<'_, '_, '_> {
 
     /// The unit said, or that of a number beside it, or the one such numbers are usually in.
     fn unit(&self, candidate: &Candidate, kind: Kind) -> Option<&Unit> {
+        /// Numbers looked back over for one whose unit is meant again.
+        const BACK: usize = 4;
         let quantity = self.quantity(candidate);
         let units = &self.text.phrases.units;
         if kind == Kind::Temperature && is_kelvin(quantity) {
@@ -288,10 +290,13 @@ impl Sorter<'_, '_, '_> {
             if self.is_same_time(candidate) {
                 return Some(units.unit(self.quantity(self.time_before(candidate)?).unit?));
             }
-            let mut beside = self
+            let of_kind = |other: &&Candidate| other.said == Some(kind);
+            let before = || self.candidates[..candidate.at].iter().rev().take(BACK);
+            let other = self
                 .beside(candidate)
-                .filter(|other| other.said == Some(kind));
-            let other = beside.next().filter(|_| lends && quantity.unit.is_none())?;
+                .find(of_kind)
+                .or_else(|| before().find(of_kind))
+                .filter(|_| lends && quantity.unit.is_none())?;
             Some(units.unit(self.quantity(other).unit?))
         };
         said.or_else(lent)

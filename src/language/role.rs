@@ -3,7 +3,7 @@
 mod name;
 mod pair;
 
-pub use name::{is_pronoun, may_be_bare};
+pub use name::{counts, is_pronoun, may_be_bare};
 
 use super::interpretation::{Context, Expecting};
 use super::matching::{Hit, Text};
@@ -74,7 +74,10 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         .collect();
     for beside in hits.chunk_by(|one, next| one.sentence == next.sentence) {
         let counts = |hit: &&Hit<'_>| {
-            !(borrows(text, hit) || leaps(text, hit, beside) || is_time_had(text, hit))
+            !(borrows(text, hit)
+                || leaps(text, hit, beside)
+                || is_time_had(text, hit)
+                || is_too_small(text, hit))
         };
         for hit in beside.iter().filter(counts) {
             for &at in &hit.numbers {
@@ -82,7 +85,28 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
             }
         }
     }
+    for at in (1..found.len()).rev() {
+        let told_apart = found[at].range || found[at].said == Some(Kind::Current);
+        if found[at].excluded && !found[at].spec && told_apart && in_list(text, at) {
+            found[at - 1].excluded |= !found[at - 1].claimed;
+        }
+    }
+    for at in 1..found.len() {
+        if found[at - 1].range && in_list(text, at) && !found[at].claimed {
+            (found[at].excluded, found[at].range) = (true, true);
+        }
+    }
     found
+}
+
+/// Whether a number stands in a list with the one before it, in the same unit: "6 A, 16 A and 32 A fuses".
+fn in_list(text: &Text<'_>, at: usize) -> bool {
+    let (before, this) = (&text.quantities[at - 1], &text.quantities[at]);
+    let mut between = before.tokens.end..this.tokens.start;
+    let kind = |one: &Quantity| one.unit.map(|unit| text.phrases.units.unit(unit).kind);
+    let alike = before.is_whole() && this.is_whole() && kind(before) == kind(this);
+    let joins = |at: usize| text.tokens[at].is(',') || text.in_class(at, "joiner");
+    alike && !this.spelt && (1..=2).contains(&between.len()) && between.all(joins)
 }
 
 /// Whether a phrase about a spec reaches over another number to its own: "calls for 43 and I have 28".
@@ -114,6 +138,18 @@ fn is_time_had(text: &Text<'_>, hit: &Hit<'_>) -> bool {
         .first()
         .is_some_and(|&at| text.in_class(at, "getting"));
     hit.phrase.meaning == Meaning::Role(Role::Reading) && time && had
+}
+
+/// Whether a phrase calls a rating what no fuse of a vehicle has: "the 10 amp fuse out, 2 milliamps".
+fn is_too_small(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+    /// Amperes of the smallest fuse of a vehicle or a meter (common practice, no source).
+    const LEAST: f64 = 0.1;
+    let small = |&at: &usize| {
+        let quantity = &text.quantities[at];
+        let unit = quantity.unit.map(|unit| text.phrases.units.unit(unit));
+        unit.is_some_and(|unit| unit.kind == Kind::Current && unit.to_base(quantity.value) < LEAST)
+    };
+    hit.phrase.meaning == Meaning::Role(Role::Rating) && hit.numbers.iter().any(small)
 }
 
 /// Whether a word of the phrase is the unit of a number that is not its own: the "min" of "5 min: 30 psi".
@@ -168,7 +204,7 @@ fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantit
         at,
         sentence,
         said: quantity.unit.map(|unit| text.phrases.units.unit(unit).kind),
-        excluded: is_name(text, quantity),
+        excluded: is_name(text, quantity) || is_tolerance(text, quantity),
         claimed: false,
         spec: false,
         range: false,
@@ -177,6 +213,12 @@ fn plain(text: &Text<'_>, scopes: &Scopes<'_, '_>, at: usize, quantity: &Quantit
         elapsed: None,
         sense: scopes.sense(place),
     }
+}
+
+/// Whether it only says by how much another may be off: "call it ±0.3".
+fn is_tolerance(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let before = quantity.tokens.start.checked_sub(1);
+    before.is_some_and(|before| text.tokens[before].is('±'))
 }
 
 /// `<1` and `> 12`.
@@ -217,6 +259,8 @@ fn apply(candidate: &mut Candidate, role: Role, hit: &Hit<'_>, beside: &[Hit<'_>
         Role::AtLeast => candidate.bound = Some(Bound::Below),
         Role::About => {}
         Role::Reading => candidate.claimed = true,
+        // "I set the idle at 1500 rpm" turns no dial of a meter
+        Role::Range if candidate.said == Some(Kind::Speed) => {}
         Role::Range => (candidate.excluded, candidate.range) = (true, true),
         // "I typed 32, it should have been 3.2" is no spec
         Role::Spec if corrected(candidate, hit, beside) => {}

@@ -8,6 +8,8 @@ use std::ops::Range;
 mod reach;
 mod story;
 
+pub use story::is_denied;
+
 /// Words a "not" reaches over.
 const REACH: usize = 7;
 

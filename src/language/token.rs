@@ -101,9 +101,9 @@ impl Lexer<'_> {
 
     fn step(&mut self) {
         let c = self.peek(0);
-        let after_digit = self.at > 0 && self.glyphs[self.at - 1].c.is_ascii_digit();
+        let within = self.at > 0 && self.glyphs[self.at - 1].c.is_alphanumeric();
         if c.is_ascii_digit()
-            || (matches!(c, '.' | ',') && self.peek(1).is_ascii_digit() && !after_digit)
+            || (matches!(c, '.' | ',') && self.peek(1).is_ascii_digit() && !within)
         {
             if !self.overload() {
                 self.number();
@@ -245,6 +245,9 @@ impl Lexer<'_> {
         loop {
             let c = self.peek(length);
             let joins = c == '\'' && self.peek(length + 1).is_alphabetic();
+            if c.is_ascii_digit() && length > 0 && self.is_decimal(length) {
+                break;
+            }
             if !(c.is_alphabetic() || joins || (c.is_ascii_digit() && !after_number)) {
                 break;
             }
@@ -256,6 +259,18 @@ impl Lexer<'_> {
         let plain = raw.to_lowercase();
         let id = self.known(&plain, length > raw.chars().count());
         self.push(length, What::Word(Word { raw, plain, id }));
+    }
+
+    /// Whether digits with a point or a comma among them stand here: "relay12,6volt".
+    fn is_decimal(&self, ahead: usize) -> bool {
+        /// Digits before the point of anything measured.
+        const MOST: usize = 4;
+        let digits = (0..=MOST)
+            .take_while(|&at| self.peek(ahead + at).is_ascii_digit())
+            .count();
+        let point = matches!(self.peek(ahead + digits), '.' | ',');
+        let first = !self.peek(ahead - 1).is_ascii_digit();
+        first && point && self.peek(ahead + digits + 1).is_ascii_digit()
     }
 
     /// The word, the word without a possessive `s`, or the word it is a slip of.
@@ -341,6 +356,8 @@ mod tests {
             ("4R7 1k2", "#4 R #7 #1 k #2"),
             ("fuel-tap won't", "fuel tap wont"),
             ("-12.4 .8", "- #12.4 #.8"),
+            ("battery,12.5", "battery , #12.5"),
+            ("relay12,6volt", "relay #12,6 volt"),
             ("OL 0L O.L. 0.L", "OL OL OL . OL"),
             ("wait... what?!", "wait … what ? !"),
             ("see https://x.y/z?a=1 ok <@123> E10", "see ok E10"),

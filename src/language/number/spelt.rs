@@ -32,8 +32,20 @@ impl Reader<'_> {
                 self.joined(self.whole(at)?)
             }
             NumberWord::Tens(_) => self.joined(self.whole(at)?),
+            // "hundred and ninety"
+            NumberWord::Scale(_) if self.counts_on(at + 1) => {
+                let rest = self.whole(at)?;
+                self.joined(rest)
+            }
             _ => None,
         }
+    }
+
+    /// Whether "and ninety" or "twenty" stands here.
+    fn counts_on(&self, at: usize) -> bool {
+        let from = at + usize::from(self.word(at) == Some(NumberWord::And));
+        let next = self.word(from);
+        matches!(next, Some(NumberWord::Small(_) | NumberWord::Tens(_)))
     }
 
     /// Where "a k" ends and what it stands for, if it begins here: "half a k".
@@ -48,7 +60,11 @@ impl Reader<'_> {
     /// A whole number with a decimal part or a fraction after it.
     fn joined(&self, whole: Part) -> Option<Part> {
         if self.word(whole.end) == Some(NumberWord::Point) {
-            return self.after_point(whole).or(Some(whole));
+            let part = self.after_point(whole).unwrap_or(whole);
+            return Some(self.in_thousands(part));
+        }
+        if let Some(part) = self.hundredths(&whole) {
+            return Some(part);
         }
         // "twelve six": a voltage as it is spoken
         if let Some(NumberWord::Small(tenth)) = self.word(whole.end)
@@ -67,6 +83,40 @@ impl Reader<'_> {
             });
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
+    }
+
+    /// "thirteen point two k".
+    fn in_thousands(&self, part: Part) -> Part {
+        match self.word(part.end) {
+            Some(NumberWord::Kilo(scale)) => Part {
+                end: part.end + 1,
+                value: part.value * scale,
+                scale,
+                ..part
+            },
+            _ => part,
+        }
+    }
+
+    /// "twelve forty one": a voltage as it is spoken.
+    fn hundredths(&self, whole: &Part) -> Option<Part> {
+        let NumberWord::Tens(tens) = self.word(whole.end)? else {
+            return None;
+        };
+        let ones = match self.word(whole.end + 1) {
+            Some(NumberWord::Small(ones)) if ones < 10.0 => Some(ones),
+            Some(NumberWord::Scale(_) | NumberWord::Kilo(_)) => return None,
+            _ => None,
+        };
+        let volts = (9.0..=15.0).contains(&whole.value);
+        volts.then(|| {
+            Some(Part {
+                end: whole.end + 1 + usize::from(ones.is_some()),
+                value: decimal(whole.value, &format!("{}", tens + ones.unwrap_or(0.0)))?,
+                decimals: Some(2),
+                scale: 1.0,
+            })
+        })?
     }
 
     /// "point six", "point six five", "point twenty five", "point 6".

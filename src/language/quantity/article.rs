@@ -7,7 +7,7 @@ use crate::quantity::Kind;
 use std::ops::Range;
 
 impl Reader<'_> {
-    /// Where the unit stands of which one is meant: after "a" or "a full", or as the size of a vessel.
+    /// Where the unit stands of which one is meant: after "a", "full" or "a full", or as the size of a vessel.
     fn unit_of_one(&self, at: usize) -> Option<usize> {
         let article =
             |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
@@ -20,7 +20,14 @@ impl Reader<'_> {
             (volume && self.in_class(unit.1, "measured-vessel")).then_some(at)
         };
         let told = at > 0 && (article(at - 1) || self.in_class(at - 1, "entire"));
-        sized().filter(|_| !told)
+        let full = || {
+            let unit = self
+                .unit(at + 1, true)
+                .filter(|_| self.in_class(at, "entire"))?;
+            let volume = self.phrases.units.unit(unit.0).kind == Kind::Volume;
+            volume.then_some(at + 1)
+        };
+        sized().or_else(full).filter(|_| !told)
     }
 
     /// "a pint", "an ohm": one of the unit, of little weight.

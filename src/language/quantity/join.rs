@@ -16,6 +16,7 @@ impl Reader<'_> {
                     (last.unit, last.clock) = (self.seconds(), true);
                     last.tokens.end = next.tokens.end;
                 }
+                Some(last) if self.begins_again(last, &next) => *last = next,
                 Some(last) if self.is_share(last, &next) => {
                     last.value *= next.value;
                     (last.unit, last.decimals) = (next.unit, None);
@@ -45,6 +46,11 @@ impl Reader<'_> {
                     last.unit = last.unit.or(next.unit);
                 }
                 Some(last) if self.is_range(last, &next) => {
+                    // "60 to 64 k"
+                    if next.kilo && !last.kilo && last.unit.is_none() {
+                        last.value *= next.scale;
+                        (last.kilo, last.scale) = (true, next.scale);
+                    }
                     let (low, high) = (last.value.min(next.value), last.value.max(next.value));
                     (last.value, last.upper) = (low, Some(high));
                     last.unit = next.unit.or(last.unit);
@@ -94,6 +100,20 @@ impl Reader<'_> {
             && next.is_count()
             && last.is_count()
             && next.value < 60.0
+    }
+
+    /// "twelve… twelve point five": said over from the start; "a cupful, say 200 ml".
+    fn begins_again(&self, last: &Quantity, next: &Quantity) -> bool {
+        let put = last.article
+            && self.kind(last) == Some(Kind::Volume)
+            && self.kind(next) == Some(Kind::Volume)
+            && next.tokens.start - last.tokens.end <= 2
+            && self.plain(next.tokens.start.saturating_sub(1)) == "say";
+        let between = last.tokens.end..next.tokens.start;
+        let pause = between.len() == 1 && self.is(between.start, '…');
+        let decimal = next.decimals.is_some_and(|decimals| decimals > 0);
+        let same_whole = last.is_count() && (last.value - next.value.trunc()).abs() < f64::EPSILON;
+        put || pause && decimal && same_whole && next.upper.is_none()
     }
 
     /// "half a 500 ml bottle".
@@ -259,7 +279,7 @@ impl Reader<'_> {
             }
             1 if self.is(between.start, '…') => last.value < next.value,
             1 => match self.plain(between.start) {
-                "to" | "till" | "thru" | "through" => {
+                "to" | "till" | "until" | "thru" | "through" => {
                     last.value < next.value && !self.changes(last.tokens.start)
                 }
                 "or" => last.value < next.value,

@@ -3,6 +3,7 @@
 use super::{Quantity, Reader};
 use crate::language::token::What;
 use crate::quantity::Kind;
+use std::ops::Range;
 
 /// Tokens on either side in which other letters tell a unit from the name of a wire.
 const NEAR: usize = 40;
@@ -26,6 +27,61 @@ impl Reader<'_> {
             unit: unit.or(quantity.unit),
             ..quantity
         }
+    }
+
+    /// Gives the numbers of a list the unit in its heading: "fuel psi: key on 45, idle 43".
+    pub(super) fn headed(&self, quantities: &mut [Quantity]) {
+        let headings = self.headings();
+        let mut from = 0;
+        for (nth, (start, unit)) in headings.iter().enumerate() {
+            let next = headings.get(nth + 1).map(|heading| heading.0);
+            let end = self.list_end(*start..next.unwrap_or(self.tokens.len()));
+            while from < quantities.len() && quantities[from].tokens.start < *start {
+                from += 1;
+            }
+            for quantity in &mut quantities[from..] {
+                let bare = quantity.unit.is_none() && !quantity.kilo && !quantity.article;
+                if quantity.tokens.start >= end {
+                    break;
+                }
+                if bare && self.ends_an_entry(quantity.tokens.end) {
+                    quantity.unit = Some(*unit);
+                }
+            }
+        }
+    }
+
+    /// Where the list after each heading begins, and the unit the heading names.
+    fn headings(&self) -> Vec<(usize, usize)> {
+        /// Words between the unit and the colon.
+        const APART: usize = 4;
+        let mut found = Vec::new();
+        let mut named: Option<(usize, usize)> = None;
+        for at in 0..self.tokens.len() {
+            match &self.tokens[at].what {
+                What::Word(_) => {
+                    let unit = self.label(at).filter(|_| self.is_label(at));
+                    named = unit.map(|unit| (at, unit)).or(named);
+                }
+                What::Mark(':') => {
+                    let near = named.filter(|(word, _)| at - word <= APART);
+                    found.extend(near.map(|(_, unit)| (at + 1, unit)));
+                    named = None;
+                }
+                What::Mark(',') => {}
+                What::Mark(_) | What::Number(_) => named = None,
+            }
+        }
+        found
+    }
+
+    /// Where a list ends: with its line, or where it is written in lines with an empty one.
+    fn list_end(&self, within: Range<usize>) -> usize {
+        let line = |at: &usize| self.is(*at, '\n');
+        let in_lines = line(&within.start);
+        let mut rest = within.start + usize::from(in_lines)..within.end;
+        let end = rest.find(|at| line(at) && (!in_lines || line(&(at + 1))));
+        end.unwrap_or(within.end)
     }
 
     /// The unit that the one word at a token names.
@@ -66,7 +122,9 @@ impl Reader<'_> {
             return true;
         };
         match &token.what {
-            What::Mark(mark) => matches!(mark, ',' | '.' | ';' | '/' | '\n' | '|' | ')'),
+            What::Mark(mark) => {
+                matches!(mark, ',' | '.' | ';' | '/' | '\n' | '|' | ')' | '-' | '…')
+            }
             What::Word(word) => matches!(
                 word.plain.as_str(),
                 "and" | "then" | "but" | "when" | "across" | "at" | "on" | "from" | "with"

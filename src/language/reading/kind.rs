@@ -4,7 +4,7 @@ use super::{Sorter, Taken};
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::language::owner;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Bound, Candidate, is_pronoun, may_be_bare};
+use crate::language::role::{Bound, Candidate, counts, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -43,6 +43,8 @@ impl Sorter<'_, '_, '_> {
                 .or_else(|| self.like_before(candidate, taken))
                 .or_else(|| self.set_before(candidate))
                 .or_else(|| self.beside_overload(candidate))
+                .or_else(|| self.goes_on(candidate, taken))
+                .or_else(|| self.by_size(candidate))
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
@@ -102,6 +104,8 @@ impl Sorter<'_, '_, '_> {
 
     /// "0.6 between the yellows, OL to the frame": a bare number beside a display out of range.
     fn beside_overload(&self, candidate: &Candidate) -> Option<Kind> {
+        /// No leads have more ohms than this that still measure anything (common practice, no source).
+        const OHMS: f64 = 5.0;
         let quantity = self.quantity(candidate);
         let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
         let out_of_range =
@@ -112,7 +116,9 @@ impl Sorter<'_, '_, '_> {
                     // "A to B 0.7, and the probes shorted out are 0.3"
                     Meaning::Thing(thing) => {
                         let thing = &self.text.phrases.things[thing];
-                        thing.id == owner::LEADS && thing.kind == Some(Kind::Resistance)
+                        let of_leads =
+                            thing.kind == Some(Kind::Resistance) || quantity.value < OHMS;
+                        thing.id == owner::LEADS && of_leads
                     }
                     _ => false,
                 });
@@ -214,10 +220,18 @@ impl Sorter<'_, '_, '_> {
 
     /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".
     fn like_before(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        /// Readings looked back over for volts.
+        const NEAR: usize = 3;
         let quantity = self.quantity(candidate);
         let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
         let next_to = |at: usize| self.candidates.get(at);
         let before = |back| candidate.at.checked_sub(back);
+        // "65 A and 10.9", where volts were told before
+        let volts =
+            |last: &&Taken| last.kind == Kind::Voltage && candidate.sentence - last.sentence <= 1;
+        if self.by_size(candidate).is_some() && taken.iter().rev().take(NEAR).any(|t| volts(&t)) {
+            return Some(Kind::Voltage);
+        }
         let around = [before(1), Some(candidate.at + 1), before(2)];
         let with_unit = |other: &&Candidate| {
             let near = other.sentence.abs_diff(candidate.sentence) <= 1;
@@ -234,7 +248,9 @@ impl Sorter<'_, '_, '_> {
             .take_while(|last| last.sentence == candidate.sentence)
             .find(|last| plausible(last.kind, quantity.value));
         let kind = before.map(|last| last.kind).or(beside)?;
-        let linked = before.is_some_and(|last| self.follows_on(last, quantity));
+        let linked = before.is_some_and(|last| {
+            self.follows_on(last, quantity) || self.pairs_with(last, candidate)
+        });
         ((decimal || candidate.claimed || linked)
             && !matches!(kind, Kind::Duration)
             && plausible(kind, quantity.value))
@@ -246,13 +262,14 @@ impl Sorter<'_, '_, '_> {
         const VERB: usize = 3;
         let last = taken
             .last()
-            .filter(|last| last.sentence == candidate.sentence)?;
+            .filter(|last| candidate.sentence - last.sentence <= 1)?;
         let said = self.candidates[last.at].said.unwrap_or(last.kind);
         let start = self.quantity(candidate).tokens.start;
         let to = start.checked_sub(1)?;
         let from = to
             .saturating_sub(VERB)
-            .max(self.text.quantities[last.at].tokens.end);
+            .max(self.text.quantities[last.at].tokens.end)
+            .max(self.text.sentences[candidate.sentence].tokens.start);
         let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
         let changes = onto
             && (from..to)
@@ -287,6 +304,74 @@ impl Sorter<'_, '_, '_> {
         (fits && told).then_some(kind)
     }
 
+    /// "The battery has 12.6. With the key on 12.1.": what the last reading was of, where nothing else that
+    /// is measured is named.
+    fn goes_on(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        /// Below this a bare number may as well be the ohms of what is named.
+        const OHMS: f64 = 5.0;
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let last = taken
+            .last()
+            .filter(|last| candidate.sentence - last.sentence <= 1)?;
+        let of_other = || {
+            self.hits[candidate.sentence].iter().any(|hit| {
+                let Meaning::Thing(thing) = hit.phrase.meaning else {
+                    return false;
+                };
+                self.text.phrases.things[thing].kind != Some(last.kind)
+            })
+        };
+        let measured = matches!(
+            last.kind,
+            Kind::Voltage | Kind::Pressure | Kind::Resistance | Kind::Current
+        );
+        // "coolant hit 118 degrees. Once it was back at 85 it fired."
+        if last.kind == Kind::Temperature {
+            return self.pairs_with(last, candidate).then_some(last.kind);
+        }
+        let large = last.kind == Kind::Voltage && quantity.value.abs() >= OHMS;
+        let fits = measured && plausible(last.kind, quantity.value) && (large || !of_other());
+        (self.expected.is_none() && (decimal || candidate.claimed) && fits).then_some(last.kind)
+    }
+
+    /// "12.7 sitting, 11.2 winding over": decimals the size of a twelve-volt battery's voltage, where
+    /// nothing else tells what they are of (common practice, no source).
+    fn by_size(&self, candidate: &Candidate) -> Option<Kind> {
+        let quantity = self.quantity(candidate);
+        let typed = quantity
+            .decimals
+            .is_some_and(|decimals| (1..=2).contains(&decimals));
+        let sized = (8.0..=15.5).contains(&quantity.value) && quantity.upper.unwrap_or(9.0) <= 15.5;
+        let other = counts(self.text, quantity) || self.is_price_or_date(candidate);
+        let asked = self.text.sentences[candidate.sentence].asks && !candidate.claimed;
+        let told = self.expected.is_none() && !candidate.sense.supposed && !asked;
+        (told && typed && sized && !other).then_some(Kind::Voltage)
+    }
+
+    /// Whether its sentence tells prices, or it stands like a date: "posted on 12.03."
+    fn is_price_or_date(&self, candidate: &Candidate) -> bool {
+        let start = self.quantity(candidate).tokens.start;
+        let sentence = self.text.sentences[candidate.sentence].tokens.clone();
+        let priced = self.text.tokens[sentence]
+            .iter()
+            .any(|token| ['£', '$', '€'].iter().any(|&mark| token.is(mark)));
+        let before = start.checked_sub(1);
+        let dated = before
+            .is_some_and(|before| matches!(self.text.tokens[before].plain(), Some("on" | "for")));
+        priced || dated && !candidate.claimed
+    }
+
+    /// "38 psi with the key on, and 36 once it idles": a second pressure of about the same size.
+    fn pairs_with(&self, last: &Taken, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let first = self.text.quantities[last.at].value;
+        let alike = (0.2..5.0).contains(&(quantity.value / first));
+        let heat = last.kind == Kind::Temperature && self.is_near(candidate, "warming");
+        let whole = quantity.decimals == Some(0) && quantity.unit.is_none() && !quantity.spelt;
+        (last.kind == Kind::Pressure || heat) && whole && alike
+    }
+
     /// "bleeds from 40 psi to 25": the second number goes on from the first.
     fn follows_on(&self, last: &Taken, quantity: &Quantity) -> bool {
         let start = quantity.tokens.start;
@@ -309,6 +394,16 @@ impl Sorter<'_, '_, '_> {
             [only] => Some(*only),
             _ => None,
         }
+    }
+
+    /// The kind of the last unit said in the sentence or the two before: "38 psi. The spec is 41 to 47."
+    pub(super) fn kind_before(&self, candidate: &Candidate) -> Option<Kind> {
+        const BACK: usize = 2;
+        let mut before = self.candidates[..candidate.at].iter().rev();
+        before
+            .find(|other| other.said.is_some_and(|kind| kind != Kind::Duration))
+            .filter(|other| candidate.sentence - other.sentence <= BACK)?
+            .said
     }
 
     /// The candidates of the same sentence.

@@ -39,10 +39,12 @@ impl Sorter<'_, '_, '_> {
             .rev()
             .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
             .find(|places| !places.is_empty());
+        // "his posh meter" is his, and what it is held to need not be
+        let lent = |from: usize| (from + 1..from + 4).any(|at| self.text.in_class(at, "meter"));
         let helped = told.is_some_and(|people| {
             people.iter().all(|place| {
-                self.text.in_class(place.start, "assistant")
-                    && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
+                let assistant = self.text.in_class(place.start, "assistant") || lent(place.start);
+                assistant && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
             })
         });
         !helped

@@ -20,6 +20,8 @@ impl Sorter<'_, '_, '_> {
                 .or_else(|| self.named_kind(candidate))
                 .or(self.expected)
                 .or_else(|| self.kind_beside(candidate))
+                .or_else(|| self.quantity(candidate).kilo.then_some(Kind::Resistance))
+                .or_else(|| self.kind_before(candidate))
             else {
                 continue;
             };

@@ -32,7 +32,8 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
     let joined = joined && !(decimal && next.is_some_and(|next| next.is('/')));
     let continued = text.tokens[tokens.start].glued
         && before.is_some_and(|before| {
-            matches!(before.what, What::Word(_))
+            let measured = decimal && quantity.unit.is_some();
+            matches!(before.what, What::Word(_)) && !measured
                 || before.is('/') && quantity.unit.is_none() && !decimal
                 || before.is(':') && preceded_by_number(text, tokens.start)
                 || before.is('#')
@@ -117,8 +118,10 @@ pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
     if decimal {
         return true;
     }
+    let before = quantity.tokens.start.checked_sub(1);
+    let dated = before.is_some_and(|before| text.in_class(before, "dating"));
     let year = (1950.0..=2035.0).contains(&quantity.value)
-        && !matches!(kind, Kind::Resistance | Kind::Speed);
+        && (dated || !matches!(kind, Kind::Resistance | Kind::Speed));
     let shared = quantity.spelt
         && quantity.tokens.start > 0
         && text.in_class(quantity.tokens.start - 1, "the-two");
@@ -148,7 +151,8 @@ pub fn is_pronoun(text: &Text<'_>, quantity: &Quantity) -> bool {
 }
 
 /// Whether it counts the things named after it: "2 different meters", "1 wire".
-fn counts(text: &Text<'_>, quantity: &Quantity) -> bool {
+#[must_use]
+pub fn counts(text: &Text<'_>, quantity: &Quantity) -> bool {
     let after = quantity.tokens.end;
     let single = quantity.is_one();
     // "3 of these bulbs"

@@ -21,7 +21,9 @@ pub fn is_terminal(text: &Text<'_>, quantity: &Quantity) -> bool {
     }
     if quantity.upper.is_some() {
         let whole = quantity.decimals.unwrap_or(0) == 0;
-        return whole && !quantity.spelt && tells(text, quantity.tokens.end);
+        let of_relay = RELAY.contains(&quantity.value)
+            && quantity.upper.is_some_and(|upper| RELAY.contains(&upper));
+        return whole && !quantity.spelt && (of_relay || tells(text, quantity.tokens.end));
     }
     let number_at = |at: usize| text.quantity_over(at).map(|at| &text.quantities[at]);
     let joined = |at: usize| {

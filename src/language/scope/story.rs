@@ -3,6 +3,8 @@
 use super::Found;
 use crate::knowledge::phrase::Cue;
 use crate::language::matching::Text;
+use crate::language::token::What;
+use std::ops::Range;
 
 /// By sentence: whether it goes on about another vehicle.
 pub fn whose(text: &Text<'_>, cues: &[Vec<Found>]) -> Vec<bool> {
@@ -42,11 +44,24 @@ pub fn over(text: &Text<'_>, cues: &[Vec<Found>], told: &[bool], but: Option<&st
                     .tokens
                     .clone()
                     .any(|token| text.in_class(token, "again"));
-                let denied = text.sentences[at].asks && text.in_class(start, "denial");
+                let denied = is_denied(text, &text.sentences[at].tokens);
                 denied || (early && !told[next] && !again)
             })
         })
         .collect()
+}
+
+/// "The tap drips? No, it is water from the wash.": a question that the next sentence denies. "Petrol
+/// runs over the floor, is that bad? No smell yet" denies nothing.
+#[must_use]
+pub fn is_denied(text: &Text<'_>, tokens: &Range<usize>) -> bool {
+    let answer = tokens.end;
+    let asks = text.tokens[answer - 1].is('?') && text.in_class(answer, "denial");
+    let plain = !tokens.clone().any(|at| text.tokens[at].is(','));
+    let by_itself = text.tokens.get(answer + 1).is_none_or(|next| {
+        matches!(next.what, What::Mark(_)) || text.in_class(answer + 1, "subject")
+    });
+    asks && plain && by_itself
 }
 
 /// By sentence: whether it is a question to others that the next sentence answers for the rider's own
