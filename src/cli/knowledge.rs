@@ -82,7 +82,14 @@ fn train(knowledge: &Knowledge, files: &[PathBuf], out: &Path) -> Result<(), Fai
         let text = std::fs::read_to_string(file).map_err(|reason| failed(&reason))?;
         messages.extend(training::messages(&text).map_err(|reason| failed(&reason))?);
     }
-    let table = training::train(&messages, &knowledge.phrases);
+    let table = training::train(&messages, &knowledge.phrases).ok_or_else(|| {
+        Failure::Unknown(format!(
+            "No complaint, history or danger is told by {} of these {} messages, so nothing can be learned; \
+             give more labelled messages to --messages.",
+            training::FEWEST_TOLD,
+            messages.len(),
+        ))
+    })?;
     let folder = out.parent().unwrap_or(Path::new(""));
     let written = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(out, table));
     written.map_err(|reason| {

@@ -9,10 +9,11 @@
 //! claims     symptom:no-crank history:stored hazard:fire ...
 //! bias       -9 -10 -12 ...
 //! up to temp 2:13 7:-3
+//! # Here the table ends.
 //! ```
 //!
 //! Fields are parted by tabs, weights are in tenths, and the lines after the second are in order of
-//! their words.
+//! their words. A table without its last line was cut off.
 
 use super::id::{HazardId, ObservationId};
 use super::problem::Problem;
@@ -28,6 +29,8 @@ pub const STEP: f64 = 0.1;
 
 const ORIGIN: &str = "# Learned by `floatbowl knowledge train` from invented, labelled messages; no line is \
                       written by hand.";
+
+const END: &str = "# Here the table ends.";
 
 const REMEDY: &str = "Make the file anew with `floatbowl knowledge train`.";
 
@@ -124,6 +127,10 @@ impl Classifier {
             let what = format!("There is no `{claim}`.");
             return Err(Problem::of_file(path, what, REMEDY));
         }
+        if text.lines().next_back() != Some(END) {
+            let what = "The file is cut off: its last line is missing.".to_owned();
+            return Err(Problem::of_file(path, what, REMEDY));
+        }
         Ok(table)
     }
 
@@ -185,7 +192,7 @@ impl Classifier {
             let weights: Vec<String> = weights.iter().map(|(at, w)| format!("{at}:{w}")).collect();
             let _ = writeln!(text, "{words}\t{}", weights.join(" "));
         }
-        text
+        text + END + "\n"
     }
 
     /// The claims, in the order of the margins.
@@ -228,7 +235,7 @@ mod tests {
     use super::{Claim, Classifier};
     use std::collections::BTreeSet;
 
-    const TABLE: &str = "claims\tsymptom:dies-when-hot hazard:fire\nbias\t-5 -9\nhot\t0:8\nonce hot\t0:4 1:-2\nthe\t\n";
+    const TABLE: &str = "claims\tsymptom:dies-when-hot hazard:fire\nbias\t-5 -9\nhot\t0:8\nonce hot\t0:4 1:-2\nthe\t\n# Here the table ends.\n";
 
     fn claims() -> [Claim; 2] {
         let hot = Claim::Symptom("dies-when-hot".into());
@@ -298,6 +305,10 @@ mod tests {
             (
                 "claims\thistory:fire\nbias\t1\n",
                 "1: There is no `history:fire`.",
+            ),
+            (
+                &format!("{fire}b\t0:1\n"),
+                "1: The file is cut off: its last line is missing.",
             ),
         ];
         for (text, expected) in cases {

@@ -179,6 +179,8 @@ impl Sorter<'_, '_, '_> {
                     || (asked && self.is_measured(candidate))
                     || (timed && !article)
             }
+            // "a litre per minute" is never just a word
+            Kind::Flow => true,
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
     }

@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Words are learned that stand in so many messages.
 const FEWEST_MESSAGES: usize = 3;
 /// A claim is learned that so many messages make.
-const FEWEST_TOLD: usize = 8;
+pub const FEWEST_TOLD: usize = 8;
 /// What an error costs against a large weight.
 const COST: f64 = 3.0;
 /// Ways through all messages, at most.
@@ -112,12 +112,12 @@ pub fn messages(text: &str) -> Result<Vec<Message>, String> {
     read.collect()
 }
 
-/// The table of [`Classifier`], as text.
+/// The table of [`Classifier`], as text; none where no claim is made by enough messages.
 ///
 /// # Panics
 /// Where more than 256 claims are made.
 #[must_use]
-pub fn train(messages: &[Message], phrases: &Phrases) -> String {
+pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
     let words: Vec<BTreeSet<String>> = messages
         .iter()
         .map(|message| words(&message.text, phrases))
@@ -133,6 +133,9 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> String {
         })
         .collect();
     let claims = claims(messages);
+    if claims.is_empty() {
+        return None;
+    }
     let mut rows: Vec<(String, Vec<(u8, i8)>)> = known
         .keys()
         .map(|word| ((*word).to_owned(), Vec::new()))
@@ -148,7 +151,7 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> String {
         }
     }
     assert_eq!(bias.len(), claims.len(), "no more than 256 claims");
-    Classifier::written(&claims, &bias, &rows)
+    Some(Classifier::written(&claims, &bias, &rows))
 }
 
 /// Words that stand in enough messages, with their position.

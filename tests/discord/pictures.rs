@@ -42,7 +42,7 @@ async fn a_reading_and_a_path_are_drawn_with_their_description() {
     stage
         .say(thread, "the battery reads 12.1 V at rest overnight")
         .await;
-    for _ in 0..6 {
+    for _ in 0..12 {
         stage.say(thread, "skip").await;
     }
     let drawn = stage.fake.read(|world| {

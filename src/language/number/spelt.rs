@@ -9,7 +9,7 @@ impl Reader<'_> {
             NumberWord::Article => match self.word(at + 1)? {
                 NumberWord::Scale(_) => self.whole(at + 1),
                 NumberWord::Fraction(value) | NumberWord::Group(value) => {
-                    Some(Part::rough(at + 2, value))
+                    Some(self.hundreds(Part::rough(at + 2, value)))
                 }
                 _ => None,
             },
@@ -83,6 +83,14 @@ impl Reader<'_> {
             });
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
+    }
+
+    /// "a couple hundred".
+    fn hundreds(&self, part: Part) -> Part {
+        match self.word(part.end) {
+            Some(NumberWord::Scale(scale)) => Part::rough(part.end + 1, part.value * scale),
+            _ => part,
+        }
     }
 
     /// "thirteen point two k".

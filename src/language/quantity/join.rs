@@ -108,7 +108,10 @@ impl Reader<'_> {
             && self.kind(last) == Some(Kind::Volume)
             && self.kind(next) == Some(Kind::Volume)
             && next.tokens.start - last.tokens.end <= 2
-            && self.plain(next.tokens.start.saturating_sub(1)) == "say";
+            && matches!(
+                self.plain(next.tokens.start.saturating_sub(1)),
+                "say" | "maybe" | "about" | "so" | "roughly"
+            );
         let between = last.tokens.end..next.tokens.start;
         let pause = between.len() == 1 && self.is(between.start, '…');
         let decimal = next.decimals.is_some_and(|decimals| decimals > 0);
@@ -282,7 +285,7 @@ impl Reader<'_> {
                 "to" | "till" | "until" | "thru" | "through" => {
                     last.value < next.value && !self.changes(last.tokens.start)
                 }
-                "or" => last.value < next.value,
+                "or" | "maybe" => last.value < next.value,
                 "and" => opened,
                 _ => false,
             },

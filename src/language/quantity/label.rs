@@ -8,6 +8,15 @@ use std::ops::Range;
 /// Tokens on either side in which other letters tell a unit from the name of a wire.
 const NEAR: usize = 40;
 
+/// A unit named for a whole list.
+struct Heading {
+    /// Where its list begins.
+    start: usize,
+    unit: usize,
+    /// Whether it stands before its list; otherwise only decimals are taken to be of it.
+    leads: bool,
+}
+
 impl Reader<'_> {
     /// Gives a number without a unit the one that labels it; `from` is where the last number ended.
     pub(super) fn labelled(&self, quantity: Quantity, from: usize) -> Quantity {
@@ -33,8 +42,9 @@ impl Reader<'_> {
     pub(super) fn headed(&self, quantities: &mut [Quantity]) {
         let headings = self.headings();
         let mut from = 0;
-        for (nth, (start, unit)) in headings.iter().enumerate() {
-            let next = headings.get(nth + 1).map(|heading| heading.0);
+        for (nth, heading) in headings.iter().enumerate() {
+            let Heading { start, unit, .. } = heading;
+            let next = headings.get(nth + 1).map(|heading| heading.start);
             let end = self.list_end(*start..next.unwrap_or(self.tokens.len()));
             while from < quantities.len() && quantities[from].tokens.start < *start {
                 from += 1;
@@ -44,18 +54,19 @@ impl Reader<'_> {
                 if quantity.tokens.start >= end {
                     break;
                 }
-                if bare && self.ends_an_entry(quantity.tokens.end) {
+                let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+                let fits = decimal || heading.leads;
+                if bare && fits && self.ends_an_entry(quantity.tokens.end) {
                     quantity.unit = Some(*unit);
                 }
             }
         }
     }
 
-    /// Where the list after each heading begins, and the unit the heading names.
-    fn headings(&self) -> Vec<(usize, usize)> {
+    fn headings(&self) -> Vec<Heading> {
         /// Words between the unit and the colon.
         const APART: usize = 4;
-        let mut found = Vec::new();
+        let mut found: Vec<Heading> = self.all_in().into_iter().collect();
         let mut named: Option<(usize, usize)> = None;
         for at in 0..self.tokens.len() {
             match &self.tokens[at].what {
@@ -65,7 +76,11 @@ impl Reader<'_> {
                 }
                 What::Mark(':') => {
                     let near = named.filter(|(word, _)| at - word <= APART);
-                    found.extend(near.map(|(_, unit)| (at + 1, unit)));
+                    found.extend(near.map(|(_, unit)| Heading {
+                        start: at + 1,
+                        unit,
+                        leads: true,
+                    }));
                     named = None;
                 }
                 What::Mark(',') => {}
@@ -73,6 +88,17 @@ impl Reader<'_> {
             }
         }
         found
+    }
+
+    /// "All in volts", with the numbers before or after it.
+    fn all_in(&self) -> Option<Heading> {
+        let says = |at: &usize| self.plain(*at) == "all" && self.plain(at + 1) == "in";
+        let at = (0..self.tokens.len()).find(says)?;
+        Some(Heading {
+            start: 0,
+            unit: self.label(at + 2)?,
+            leads: at == 0,
+        })
     }
 
     /// Where a list ends: with its line, or where it is written in lines with an empty one.
@@ -110,6 +136,7 @@ impl Reader<'_> {
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
         match word.raw.as_str() {
             _ if after_number => false,
+            "V" | "Ω" | "A" if self.is(at + 1, ':') => true,
             "V" => true,
             "A" => written(&["V"]) && !written(&["B", "C"]),
             raw => raw.chars().count() > 1,

@@ -34,6 +34,15 @@ impl Sorter<'_, '_, '_> {
                 })
     }
 
+    /// "twelve volts no 12.07 volts": the "no" takes back what stands before it.
+    pub(super) fn follows_a_no(&self, candidate: &Candidate) -> bool {
+        let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
+        before.is_some_and(|before| {
+            let between = self.quantity(before).tokens.end..self.quantity(candidate).tokens.start;
+            before.said == candidate.said && !before.excluded && self.is_flat_no(between)
+        })
+    }
+
     /// "no 12.4, 11.4": a "no" right before the first, and nothing but a comma between the two.
     fn is_denied_first(&self, last: &Taken, between: Range<usize>) -> bool {
         let start = self.text.quantities[last.at].tokens.start;

@@ -236,11 +236,15 @@ impl Sorter<'_, '_, '_> {
         let with_unit = |other: &&Candidate| {
             let near = other.sentence.abs_diff(candidate.sentence) <= 1;
             // "12 V 8 Ah, reads 12.9": a rating tells the kind of what is read
-            let tells = !other.excluded || (candidate.claimed && (decimal || other.spec));
+            let rated = candidate.claimed && other.said != Some(Kind::Current);
+            let tells = !other.excluded || (rated && (decimal || other.spec));
             near && other.said.is_some() && tells
         };
         let mut beside = around.into_iter().flatten().filter_map(next_to);
-        let beside = beside.find(with_unit).and_then(|other| other.said);
+        let beside = beside.find(with_unit).filter(|other| {
+            other.sentence == candidate.sentence || self.by_size(candidate).is_none()
+        });
+        let beside = beside.and_then(|other| other.said);
         // "13.6 V at 3k revs, 12.4 at idle": the last that it can be
         let before = taken
             .iter()
@@ -319,7 +323,9 @@ impl Sorter<'_, '_, '_> {
                 let Meaning::Thing(thing) = hit.phrase.meaning else {
                     return false;
                 };
-                self.text.phrases.things[thing].kind != Some(last.kind)
+                let thing = &self.text.phrases.things[thing];
+                let open = last.kind == Kind::Voltage;
+                thing.kind.map_or(open, |kind| kind != last.kind)
             })
         };
         let measured = matches!(
@@ -342,10 +348,13 @@ impl Sorter<'_, '_, '_> {
         let typed = quantity
             .decimals
             .is_some_and(|decimals| (1..=2).contains(&decimals));
-        let sized = (8.0..=15.5).contains(&quantity.value) && quantity.upper.unwrap_or(9.0) <= 15.5;
+        let battery = 8.0..=15.5;
+        let sized = battery.contains(&quantity.value.abs())
+            && quantity.upper.is_none_or(|upper| battery.contains(&upper));
         let other = counts(self.text, quantity) || self.is_price_or_date(candidate);
         let asked = self.text.sentences[candidate.sentence].asks && !candidate.claimed;
-        let told = self.expected.is_none() && !candidate.sense.supposed && !asked;
+        let supposed = candidate.sense.supposed && !candidate.claimed;
+        let told = self.expected.is_none() && !supposed && !asked;
         (told && typed && sized && !other).then_some(Kind::Voltage)
     }
 

@@ -5,6 +5,7 @@ use crate::knowledge::phrase::Cue;
 use crate::language::display;
 use crate::language::role::{Candidate, Elapsed};
 use crate::quantity::Kind;
+use std::ops::Range;
 
 impl Sorter<'_, '_, '_> {
     /// Whether something says that a number is no reading of the rider's own bike as it is.
@@ -19,7 +20,7 @@ impl Sorter<'_, '_, '_> {
             .as_ref()
             .is_some_and(|meter| meter.contains(&start));
         candidate.excluded
-            || candidate.replaced
+            || candidate.replaced && !self.follows_a_no(candidate)
             || self.is_anothers(candidate)
             || supposed
             || lone
@@ -40,14 +41,28 @@ impl Sorter<'_, '_, '_> {
             .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
             .find(|places| !places.is_empty());
         // "his posh meter" is his, and what it is held to need not be
-        let lent = |from: usize| (from + 1..from + 4).any(|at| self.text.in_class(at, "meter"));
+        let tool = |at: usize| self.text.in_class(at, "meter") || self.text.in_class(at, "tool");
+        let lent = |from: usize| (from + 1..from + 4).any(tool);
         let helped = told.is_some_and(|people| {
             people.iter().all(|place| {
                 let assistant = self.text.in_class(place.start, "assistant") || lent(place.start);
-                assistant && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
+                (assistant || self.is_helped_one(place, candidate.sentence))
+                    && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
             })
         });
         !helped
+    }
+
+    /// "His battery has 12.4": the bike of whom a helper writes for, where no other bike was named.
+    fn is_helped_one(&self, place: &Range<usize>, sentence: usize) -> bool {
+        const BACK: usize = 12;
+        let is_his = |place: &Range<usize>| {
+            place.len() == 1 && self.text.tokens[place.start].plain() == Some("his")
+        };
+        let mut told = (sentence.saturating_sub(BACK)..=sentence)
+            .flat_map(|at| self.scopes.places(Cue::OtherBike, at));
+        let own = !self.scopes.places(Cue::OwnBike, sentence).is_empty();
+        is_his(place) && !own && told.all(|other| is_his(&other))
     }
 
     /// Whether it is a time that passed, and not the time of what was measured.

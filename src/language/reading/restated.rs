@@ -3,7 +3,7 @@
 use super::{Sorter, Taken};
 
 /// Tokens between a number and the same in another unit.
-const APART: usize = 4;
+const APART: usize = 6;
 
 impl Sorter<'_, '_, '_> {
     /// Drops every number that the one before it already says.
@@ -24,7 +24,10 @@ impl Sorter<'_, '_, '_> {
         let between = from..self.text.quantities[this.at].tokens.start;
         let bracketed = between.len() == 1 && self.text.tokens[from].is('(');
         let other_unit = last.reading.said_unit != this.reading.said_unit;
-        let near = between.len() <= APART && (bracketed || other_unit);
+        let again = between
+            .clone()
+            .any(|at| self.text.in_class(at, "restating"));
+        let near = between.len() <= APART && (bracketed || other_unit || again);
         let values = last.reading.value.zip(this.reading.value);
         let agree = |(one, other): (f64, f64)| (one - other).abs() <= 1e-6 * one.abs().max(1e-6);
         near && last.kind == this.kind && values.is_some_and(agree)

@@ -120,6 +120,7 @@ pub fn may_be_bare(text: &Text<'_>, quantity: &Quantity, kind: Kind) -> bool {
     }
     let before = quantity.tokens.start.checked_sub(1);
     let dated = before.is_some_and(|before| text.in_class(before, "dating"));
+    let dated = dated || text.in_class(quantity.tokens.end, "year");
     let year = (1950.0..=2035.0).contains(&quantity.value)
         && (dated || !matches!(kind, Kind::Resistance | Kind::Speed));
     let shared = quantity.spelt

@@ -30,6 +30,9 @@ pub fn is_terminal(text: &Text<'_>, quantity: &Quantity) -> bool {
         text.in_class(at, "to-terminal") || is_sign(text, at, &['-', '/', '+', '&', '>'])
     };
     let count = |other: &Quantity| other.is_count() && !other.spelt && other.value <= LARGEST;
+    if is_relay_pair(text, quantity) {
+        return true;
+    }
     let end = quantity.tokens.end;
     let start = quantity.tokens.start;
     let second = number_at(end + 1).filter(|_| end < text.tokens.len() && joined(end));
@@ -40,6 +43,19 @@ pub fn is_terminal(text: &Text<'_>, quantity: &Quantity) -> bool {
     count(quantity)
         && (second.is_some_and(|other| count(other) && tells(text, other.tokens.end))
             || first.is_some_and(|other| count(other) && tells(text, end)))
+}
+
+/// Whether two contacts of a relay are named one after the other: "which of 85 and 86".
+fn is_relay_pair(text: &Text<'_>, quantity: &Quantity) -> bool {
+    let contact = |at: usize| {
+        let other = text.quantity_over(at).map(|at| &text.quantities[at]);
+        other.is_some_and(|other| other.is_count() && RELAY.contains(&other.value))
+    };
+    let joined = |at: usize| text.in_class(at, "to-terminal") || text.in_class(at, "joiner");
+    let tokens = &quantity.tokens;
+    let after = joined(tokens.end) && contact(tokens.end + 1);
+    let before = tokens.start >= 2 && joined(tokens.start - 1) && contact(tokens.start - 2);
+    RELAY.contains(&quantity.value) && quantity.is_count() && (after || before)
 }
 
 /// Whether a number tells parts of one kind apart: "injector 2 gives", "coil 3 open".

@@ -1,0 +1,156 @@
+//! Words are learned from labelled messages by the program itself, and read by it afterwards.
+
+use assert_cmd::Command;
+use serde_json::{Value, json};
+use std::fs;
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+
+/// Words that no phrase knows.
+const UNHEARD_OF: &str = "the marmot whistles in her left cheek";
+
+/// A folder with the shipped knowledge, and a file of messages beside it.
+struct Bench {
+    folder: TempDir,
+}
+
+impl Bench {
+    fn with(messages: &str) -> Self {
+        let bench = Self {
+            folder: TempDir::new().unwrap(),
+        };
+        copy(Path::new("knowledge"), &bench.knowledge());
+        fs::write(bench.messages(), messages).unwrap();
+        bench
+    }
+
+    fn knowledge(&self) -> PathBuf {
+        self.folder.path().join("knowledge")
+    }
+
+    fn messages(&self) -> PathBuf {
+        self.folder.path().join("messages.jsonl")
+    }
+
+    fn table(&self) -> PathBuf {
+        self.knowledge().join("learned/en.tsv")
+    }
+
+    fn train(&self) -> assert_cmd::assert::Assert {
+        let mut program = Command::cargo_bin("floatbowl").unwrap();
+        program
+            .args([
+                "knowledge",
+                "train",
+                "--knowledge",
+                "knowledge",
+                "--messages",
+            ])
+            .args([self.messages(), "--out".into(), self.table()])
+            .assert()
+    }
+
+    /// The complaints read in a message with the knowledge as it is now.
+    fn complaints(&self, text: &str) -> Vec<String> {
+        let mut program = Command::cargo_bin("floatbowl").unwrap();
+        let line = json!({ "text": text }).to_string() + "\n";
+        let read = program
+            .args(["interpret", "--knowledge"])
+            .arg(self.knowledge())
+            .write_stdin(line)
+            .assert()
+            .success();
+        let said: Value = serde_json::from_slice(&read.get_output().stdout).unwrap();
+        let symptoms = said["symptoms"].as_array().unwrap().iter();
+        symptoms
+            .map(|symptom| symptom["id"].as_str().unwrap().to_owned())
+            .collect()
+    }
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap().map(Result::unwrap) {
+        let target = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            copy(&entry.path(), &target);
+        } else {
+            fs::copy(entry.path(), target).unwrap();
+        }
+    }
+}
+
+/// So many messages that tell a complaint in words of their own, and as many that tell none.
+fn lesson(times: usize) -> String {
+    let only = ["symptoms", "history", "hazards"];
+    let lines = (0..times).flat_map(|nth| {
+        let told = json!({
+            "text": format!("day {nth} and {UNHEARD_OF}"),
+            "symptoms": [{ "id": "hanging-idle", "present": true }],
+            "only": only,
+        });
+        let plain =
+            json!({ "text": format!("day {nth} and thank you for the help"), "only": only });
+        [told.to_string(), plain.to_string()]
+    });
+    "{\"floor\": 1.0}\n".to_owned() + &lines.collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn what_is_labelled_is_read() {
+    let bench = Bench::with(&lesson(10));
+    assert_eq!(bench.complaints(UNHEARD_OF), [""; 0]);
+    bench.train().success();
+    assert_eq!(bench.complaints(UNHEARD_OF), ["hanging-idle"]);
+    assert_eq!(bench.complaints("thank you for the help"), [""; 0]);
+}
+
+#[test]
+fn the_same_messages_make_the_same_table() {
+    let bench = Bench::with(&lesson(10));
+    bench.train().success();
+    let first = fs::read(bench.table()).unwrap();
+    bench.train().success();
+    assert!(fs::read(bench.table()).unwrap() == first);
+}
+
+#[test]
+fn too_few_messages_are_refused_and_the_table_is_kept() {
+    let bench = Bench::with(&lesson(3));
+    let before = fs::read(bench.table()).unwrap();
+    let refused = bench.train().failure();
+    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+    assert!(error.contains("nothing can be learned"), "{error}");
+    assert!(fs::read(bench.table()).unwrap() == before);
+}
+
+#[test]
+fn a_spoilt_line_is_named() {
+    let bench = Bench::with("{\"floor\": 1.0}\n{\"text\": \"it dies\", \"symptoms\": 3}\n");
+    let refused = bench.train().failure();
+    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+    assert!(error.contains("messages.jsonl"), "{error}");
+    assert!(error.contains("line 2"), "{error}");
+}
+
+/// The last line may be missing its end, or half of the file.
+#[test]
+fn a_table_that_is_cut_off_is_refused() {
+    let bench = Bench::with(&lesson(10));
+    bench.train().success();
+    let table = fs::read_to_string(bench.table()).unwrap();
+    let middle = table
+        .char_indices()
+        .nth(table.chars().count() / 2)
+        .unwrap()
+        .0;
+    fs::write(bench.table(), &table[..middle]).unwrap();
+    let mut program = Command::cargo_bin("floatbowl").unwrap();
+    let refused = program
+        .args(["knowledge", "check", "--knowledge"])
+        .arg(bench.knowledge())
+        .assert()
+        .failure();
+    let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
+    assert!(shown.contains("learned/en.tsv"), "{shown}");
+}
