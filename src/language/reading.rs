@@ -52,6 +52,7 @@ pub fn readings(
     let sorter = Sorter {
         bare_pairs: filling::bare_pairs(text, &candidates),
         filling: filling::filling(text, &candidates),
+        of_helped: out::of_helped(text, scopes),
         hits: by_sentence(hits, text.sentences.len()),
         text,
         scopes,
@@ -109,6 +110,8 @@ struct Sorter<'x, 't, 'a> {
     candidates: Vec<Candidate>,
     /// By candidate: whether it is a volume in a time, or the time of one.
     filling: Vec<bool>,
+    /// By sentence: whether "his" is said of the bike that a helper writes for.
+    of_helped: Vec<bool>,
     /// By candidate: what a bare number of a volume in a time is, where a flow was asked for.
     bare_pairs: Vec<Option<Kind>>,
 }

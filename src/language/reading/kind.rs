@@ -408,11 +408,11 @@ impl Sorter<'_, '_, '_> {
     /// The kind of the last unit said in the sentence or the two before: "38 psi. The spec is 41 to 47."
     pub(super) fn kind_before(&self, candidate: &Candidate) -> Option<Kind> {
         const BACK: usize = 2;
-        let mut before = self.candidates[..candidate.at].iter().rev();
+        let before = self.candidates[..candidate.at].iter().rev();
         before
-            .find(|other| other.said.is_some_and(|kind| kind != Kind::Duration))
-            .filter(|other| candidate.sentence - other.sentence <= BACK)?
-            .said
+            .take_while(|other| candidate.sentence - other.sentence <= BACK)
+            .filter_map(|other| other.said)
+            .find(|kind| *kind != Kind::Duration)
     }
 
     /// The candidates of the same sentence.

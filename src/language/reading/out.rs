@@ -3,9 +3,28 @@
 use super::Sorter;
 use crate::knowledge::phrase::Cue;
 use crate::language::display;
+use crate::language::matching::Text;
 use crate::language::role::{Candidate, Elapsed};
+use crate::language::scope::Scopes;
 use crate::quantity::Kind;
 use std::ops::Range;
+
+/// By sentence: whether "his battery has 12.4" is of the bike that a helper writes for, since neither
+/// another bike nor the writer's own was named.
+pub(super) fn of_helped(text: &Text<'_>, scopes: &Scopes<'_, '_>) -> Vec<bool> {
+    let mut another = false;
+    (0..text.sentences.len())
+        .map(|at| {
+            let others = scopes.places(Cue::OtherBike, at);
+            another |= others.iter().any(|place| !is_his(text, place));
+            !another && scopes.places(Cue::OwnBike, at).is_empty()
+        })
+        .collect()
+}
+
+fn is_his(text: &Text<'_>, place: &Range<usize>) -> bool {
+    place.len() == 1 && text.tokens[place.start].plain() == Some("his")
+}
 
 impl Sorter<'_, '_, '_> {
     /// Whether something says that a number is no reading of the rider's own bike as it is.
@@ -46,23 +65,11 @@ impl Sorter<'_, '_, '_> {
         let helped = told.is_some_and(|people| {
             people.iter().all(|place| {
                 let assistant = self.text.in_class(place.start, "assistant") || lent(place.start);
-                (assistant || self.is_helped_one(place, candidate.sentence))
+                (assistant || self.of_helped[candidate.sentence] && is_his(self.text, place))
                     && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
             })
         });
         !helped
-    }
-
-    /// "His battery has 12.4": the bike of whom a helper writes for, where no other bike was named.
-    fn is_helped_one(&self, place: &Range<usize>, sentence: usize) -> bool {
-        const BACK: usize = 12;
-        let is_his = |place: &Range<usize>| {
-            place.len() == 1 && self.text.tokens[place.start].plain() == Some("his")
-        };
-        let mut told = (sentence.saturating_sub(BACK)..=sentence)
-            .flat_map(|at| self.scopes.places(Cue::OtherBike, at));
-        let own = !self.scopes.places(Cue::OwnBike, sentence).is_empty();
-        is_his(place) && !own && told.all(|other| is_his(&other))
     }
 
     /// Whether it is a time that passed, and not the time of what was measured.
