@@ -12,8 +12,9 @@ use std::sync::atomic::{AtomicU64, Ordering};
 const MOST_TURNS: u64 = 120;
 /// One in so many messages reports a danger.
 const DANGER_IN: u32 = 60;
-/// One in so many conversations is about a whole system rather than a slice of one.
-const WHOLE_IN: u64 = 400;
+/// One in so many conversations is about a slice of a system rather than a whole one: few parts reach
+/// every step, but the plan looks further ahead and takes three times as long.
+const SLICE_IN: u64 = 8;
 
 #[test]
 fn no_reply_breaks_a_rule() {
@@ -26,7 +27,8 @@ fn no_reply_breaks_a_rule() {
             let mut broken = Vec::new();
             while turns.load(Ordering::Relaxed) < wanted && broken.is_empty() {
                 let seed = next_seed.fetch_add(1, Ordering::Relaxed);
-                let (done, found) = ride(&slices, seed);
+                let cut = seed.is_multiple_of(SLICE_IN);
+                let (done, found) = ride(cut.then_some(&slices), seed);
                 turns.fetch_add(done, Ordering::Relaxed);
                 broken.extend(found.into_iter().map(|what| format!("seed {seed}, {what}")));
             }
@@ -51,19 +53,18 @@ fn no_reply_breaks_a_rule() {
 fn no_rule_is_broken_again() {
     let slices = slices::slices();
     for seed in [4008, 9573, 16522] {
-        assert_eq!(ride(&slices, seed).1, Vec::<String>::new(), "seed {seed}");
+        assert_eq!(
+            ride(Some(&slices), seed).1,
+            Vec::<String>::new(),
+            "seed {seed}"
+        );
     }
 }
 
-/// One rider's conversation: its turns, and the rules broken in it.
-fn ride(slices: &[Knowledge], seed: u64) -> (u64, Vec<String>) {
+/// One rider's conversation, about a slice if there are any: its turns, and the rules broken in it.
+fn ride(slices: Option<&Vec<Knowledge>>, seed: u64) -> (u64, Vec<String>) {
     let mut chance = Rng::with_seed(seed);
-    let whole = seed.is_multiple_of(WHOLE_IN);
-    let knowledge: &Knowledge = if whole {
-        &KNOWLEDGE
-    } else {
-        &slices[chance.usize(..slices.len())]
-    };
+    let knowledge = slices.map_or(&*KNOWLEDGE, |slices| &slices[chance.usize(..slices.len())]);
     let mut talk = begin(knowledge, &mut chance);
     while talk.watch.turns < MOST_TURNS && !talk.is_over() && talk.watch.broken.is_empty() {
         let danger = chance.u32(..DANGER_IN) == 0;
