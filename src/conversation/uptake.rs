@@ -240,6 +240,10 @@ fn either(draft: &mut Draft<'_>, outcomes: &[OutcomeId], strength: f64) {
     if !belongs(draft, &observation) {
         return;
     }
+    if !draft.state.hazards.is_empty() && made_safe(knowledge, &observation) {
+        draft.say(Line::Plain(wording::receipt::MADE_SAFE.to_owned()));
+        return;
+    }
     for (_, words) in outcomes.iter().filter_map(|id| knowledge.outcome(id)) {
         draft.say(Line::Receipt(wording::receipt::hedged(words, strength)));
     }
@@ -254,6 +258,12 @@ fn either(draft: &mut Draft<'_>, outcomes: &[OutcomeId], strength: f64) {
         asked,
     };
     learn(draft, found);
+}
+
+/// Whether the rider changes what the observation looks at when making a danger safe.
+fn made_safe(knowledge: &Knowledge, id: &ObservationId) -> bool {
+    let check = knowledge.observations.get(id);
+    check.is_some_and(|check| check.made_safe)
 }
 
 /// Records a finding, the danger it reveals, and the work it took if it was asked for.

@@ -66,3 +66,23 @@ fn a_danger_in_the_middle_stops_all_work_until_it_is_over() {
     insta::assert_snapshot!("danger-in-the-middle", bike.transcript);
     repaired_are(&bike, &["circuit-fuse-blown"]);
 }
+
+/// The tap closed because the assistant said so is not the fault that keeps the fuel back.
+#[test]
+fn a_tap_closed_to_make_a_leak_safe_is_no_finding() {
+    let tap = |bike: &Bike| {
+        bike.state
+            .found_since_repair(&"tap-position".into())
+            .is_some()
+    };
+    let mut bike = Bike::with(&["circuit-fuse-blown"], true);
+    bike.say("it cranks but does not start");
+    let mut calm = bike.clone();
+    bike.say("fuel is leaking out of the hose");
+    bike.say("ok the tap is off");
+    assert!(!tap(&bike), "{}", bike.transcript);
+    assert_eq!(bike.reply.phase, Phase::Halted, "{}", bike.transcript);
+    assert!(bike.transcript.contains("part of making it safe"));
+    calm.say("ok the tap is off");
+    assert!(tap(&calm), "{}", calm.transcript);
+}

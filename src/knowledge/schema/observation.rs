@@ -86,6 +86,10 @@ pub struct Observation {
     /// Whether the ignition, pump or starter is energised by it.
     #[serde(default)]
     pub energises: bool,
+    /// Whether making a danger safe changes it, as it does the setting of a tap or switch: told while a
+    /// danger is open, it says nothing about how the bike was found.
+    #[serde(default)]
+    pub made_safe: bool,
     /// The possible results, two or more.
     pub outcome: Vec<Outcome>,
     /// Names of things and conditions ("battery", "battery cranking") whose readings of this

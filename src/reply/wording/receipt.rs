@@ -63,6 +63,9 @@ pub fn reading_of_what(raw: &Raw) -> String {
     )
 }
 
+/// A setting told while a danger is open.
+pub const MADE_SAFE: &str = "A tap or switch turned now is part of making it safe; I do not take it for how you found the bike.";
+
 /// The meter takes the leads off.
 pub const ZEROED: &str = "your meter takes the leads off by itself";
 
