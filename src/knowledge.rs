@@ -219,6 +219,7 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             .collect::<Vec<_>>()
     })?;
     phrases.classifier = classifier(library).map_err(|problem| vec![problem])?;
+    phrases.numbered = numbered(library).map_err(|problem| vec![problem])?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
         Ok(phrases)
@@ -229,7 +230,7 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
 
 /// What was learned from labelled messages; nothing where there is no such file.
 fn classifier(library: &Library) -> Result<Classifier, Problem> {
-    let Some(file) = library.learned() else {
+    let Some(file) = library.learned(false) else {
         return Ok(Classifier::default());
     };
     let symptoms = library
@@ -247,6 +248,16 @@ fn classifier(library: &Library) -> Result<Classifier, Problem> {
     let all = symptoms.chain(history).chain(hazards);
     let known = all.chain([Claim::Danger]).collect();
     Classifier::parse(&file.path, &file.text, &known)
+}
+
+/// What was learned of their numbers; nothing where there is no such file.
+fn numbered(library: &Library) -> Result<Classifier, Problem> {
+    let known = [Claim::Reading, Claim::Leads].into();
+    library
+        .learned(true)
+        .map_or(Ok(Classifier::default()), |file| {
+            Classifier::parse(&file.path, &file.text, &known)
+        })
 }
 
 fn items<T>(placed: Vec<Placed<T>>) -> Vec<T> {

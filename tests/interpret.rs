@@ -9,7 +9,8 @@ mod interpret {
     pub mod corpus;
     pub mod tally;
 }
-use interpret::{buried, corpus, tally::Tally};
+use interpret::corpus::{self, Part};
+use interpret::{buried, tally::Tally};
 
 /// What is shipped, the words of outcomes included.
 fn phrases() -> Phrases {
@@ -23,9 +24,42 @@ fn phrases() -> Phrases {
 /// `MISSES=1` for every message that is read otherwise than labelled.
 #[test]
 fn every_feature_keeps_its_floor() {
-    let phrases = phrases();
+    let floors = Floors {
+        symptoms: 0.96,
+        history: 0.96,
+        hazards: 0.965,
+        recall: 0.995,
+    };
+    let low = below(Part::Learned, &floors);
+    assert!(low.is_empty(), "below their floor:\n{}", low.join("\n"));
+}
+
+/// The same for messages that nothing was learned from and no phrase was written for.
+#[test]
+fn unseen_messages_keep_their_floor() {
+    let floors = Floors {
+        symptoms: 0.82,
+        history: 0.82,
+        hazards: 0.82,
+        recall: 0.92,
+    };
+    let low = below(Part::Unseen, &floors);
+    assert!(low.is_empty(), "below their floor:\n{}", low.join("\n"));
+}
+
+/// F1 of each kind of report over all files, and for dangers how many of them must be read: one that is
+/// not read is worse than one that is not there.
+struct Floors {
+    symptoms: f64,
+    history: f64,
+    hazards: f64,
+    recall: f64,
+}
+
+/// What of a part of the corpus is below its floor.
+fn below(part: Part, floors: &Floors) -> Vec<String> {
     let mut tally = Tally::default();
-    let scores = corpus::score_all("tests/corpus", &phrases, &mut tally);
+    let scores = corpus::score_all("tests/corpus", part, &phrases(), &mut tally);
     assert!(!scores.is_empty(), "no corpus found");
     let mut low = Vec::new();
     for score in &scores {
@@ -35,18 +69,21 @@ fn every_feature_keeps_its_floor() {
         }
     }
     println!("{tally}");
-    for (field, floor) in [("symptoms", 0.95), ("history", 0.95), ("hazards", 0.96)] {
+    for (field, floor) in [
+        ("symptoms", floors.symptoms),
+        ("history", floors.history),
+        ("hazards", floors.hazards),
+    ] {
         let count = tally.of(field);
         if count.f1() < floor {
             low.push(format!("{field} {count} (floor {floor})"));
         }
     }
-    // A danger that is not read is worse than one that is not there.
     let dangers = tally.of("hazards");
-    if dangers.recall() < 0.99 {
-        low.push(format!("hazards {dangers} (recall 0.99)"));
+    if dangers.recall() < floors.recall {
+        low.push(format!("hazards {dangers} (recall {})", floors.recall));
     }
-    assert!(low.is_empty(), "below their floor:\n{}", low.join("\n"));
+    low
 }
 
 /// One cry in a long message counts for little among all its words, and must be heard all the same.

@@ -36,6 +36,25 @@ impl Bench {
         self.knowledge().join("learned/en.tsv")
     }
 
+    /// Learns which numbers are readings.
+    fn train_numbers(&self) -> assert_cmd::assert::Assert {
+        let mut program = Command::cargo_bin("floatbowl").unwrap();
+        program
+            .args([
+                "knowledge",
+                "train",
+                "--knowledge",
+                "knowledge",
+                "--messages",
+            ])
+            .args([
+                self.messages(),
+                "--numbers".into(),
+                self.knowledge().join("learned/en-numbers.tsv"),
+            ])
+            .assert()
+    }
+
     fn train(&self) -> assert_cmd::assert::Assert {
         let mut program = Command::cargo_bin("floatbowl").unwrap();
         program
@@ -52,6 +71,23 @@ impl Bench {
 
     /// The complaints read in a message with the knowledge as it is now.
     fn complaints(&self, text: &str) -> Vec<String> {
+        let said = self.read(text);
+        let symptoms = said["symptoms"].as_array().unwrap().iter();
+        symptoms
+            .map(|symptom| symptom["id"].as_str().unwrap().to_owned())
+            .collect()
+    }
+
+    /// The values of the readings in a message.
+    fn values(&self, text: &str) -> Vec<f64> {
+        let said = self.read(text);
+        let readings = said["readings"].as_array().unwrap().iter();
+        readings
+            .map(|reading| reading["value"].as_f64().unwrap())
+            .collect()
+    }
+
+    fn read(&self, text: &str) -> Value {
         let mut program = Command::cargo_bin("floatbowl").unwrap();
         let line = json!({ "text": text }).to_string() + "\n";
         let read = program
@@ -60,11 +96,7 @@ impl Bench {
             .write_stdin(line)
             .assert()
             .success();
-        let said: Value = serde_json::from_slice(&read.get_output().stdout).unwrap();
-        let symptoms = said["symptoms"].as_array().unwrap().iter();
-        symptoms
-            .map(|symptom| symptom["id"].as_str().unwrap().to_owned())
-            .collect()
+        serde_json::from_slice(&read.get_output().stdout).unwrap()
     }
 }
 
@@ -103,6 +135,40 @@ fn what_is_labelled_is_read() {
     bench.train().success();
     assert_eq!(bench.complaints(UNHEARD_OF), ["hanging-idle"]);
     assert_eq!(bench.complaints("thank you for the help"), [""; 0]);
+}
+
+/// What is said of a number that phrases take for a reading, and of the leads, is learned as well.
+#[test]
+fn numbers_labelled_as_none_are_left_out() {
+    let said = "the marmot whistled 12.4 V at the battery";
+    let told = "the meter shows 12.6 V at the battery";
+    let lines = (0..10).flat_map(|nth| {
+        let none = json!({ "text": format!("day {nth}: {said}"), "only": ["readings"] });
+        let one = json!({
+            "text": format!("day {nth}: {told}"),
+            "readings": [{ "quantity": "voltage", "value": 12.6 }],
+            "only": ["readings"],
+        });
+        [none.to_string(), one.to_string()]
+    });
+    let bench = Bench::with(&lines.collect::<Vec<_>>().join("\n"));
+    fs::remove_file(bench.knowledge().join("learned/en-numbers.tsv")).unwrap();
+    assert_eq!(bench.values(said), [12.4]);
+    bench.train_numbers().success();
+    assert_eq!(bench.values(said), [0.0; 0]);
+    assert_eq!(bench.values(told), [12.6]);
+}
+
+#[test]
+fn messages_without_a_number_that_is_none_are_refused() {
+    let line = json!({
+        "text": "12.6 V at the battery",
+        "readings": [{ "quantity": "voltage", "value": 12.6 }],
+    });
+    let bench = Bench::with(&line.to_string());
+    let refused = bench.train_numbers().failure();
+    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+    assert!(error.contains("nothing can be learned"), "{error}");
 }
 
 #[test]

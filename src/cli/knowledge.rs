@@ -6,7 +6,7 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::export::export;
 use crate::knowledge::id::SystemId;
 use crate::knowledge::schema::File;
-use crate::language::training;
+use crate::language::training::{self, Message};
 use annotate_snippets::Renderer;
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
@@ -23,14 +23,18 @@ pub(super) enum Command {
         #[arg(long, value_name = "DIR")]
         out: PathBuf,
     },
-    /// Learn from labelled messages which words speak for which complaint, history and danger.
+    /// Learn from labelled messages which words speak for which complaint, history and danger, and which
+    /// numbers are readings.
     Train {
         /// Files of messages as `tests/corpus` holds them, one JSON object a line.
         #[arg(long, value_name = "FILE", num_args = 1.., required = true)]
         messages: Vec<PathBuf>,
-        /// The table to write: `learned/en.tsv` of a knowledge folder.
+        /// The table of words to write: `learned/en.tsv` of a knowledge folder.
+        #[arg(long, value_name = "FILE", required_unless_present = "numbers")]
+        out: Option<PathBuf>,
+        /// The table of numbers to write: `learned/en-numbers.tsv` of a knowledge folder.
         #[arg(long, value_name = "FILE")]
-        out: PathBuf,
+        numbers: Option<PathBuf>,
     },
     /// Print one system as JSON, complete enough to recompute every belief.
     Export {
@@ -45,7 +49,19 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
         Command::Check => check(folder),
         Command::Schema => print(&schemars::schema_for!(File)),
         Command::Book { out } => write_book(&super::knowledge(folder)?, out),
-        Command::Train { messages, out } => train(&super::knowledge(folder)?, messages, out),
+        Command::Train {
+            messages,
+            out,
+            numbers,
+        } => {
+            let (knowledge, messages) = (super::knowledge(folder)?, labelled(messages)?);
+            if let Some(out) = out {
+                learn_words(&knowledge, &messages, out)?;
+            }
+            numbers
+                .as_ref()
+                .map_or(Ok(()), |out| learn_numbers(&knowledge, &messages, out))
+        }
         Command::Export { system } => {
             let knowledge = super::knowledge(folder)?;
             let model = knowledge
@@ -70,7 +86,7 @@ fn write_book(knowledge: &Knowledge, out: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-fn train(knowledge: &Knowledge, files: &[PathBuf], out: &Path) -> Result<(), Failure> {
+fn labelled(files: &[PathBuf]) -> Result<Vec<Message>, Failure> {
     let mut messages = Vec::new();
     for file in files {
         let failed = |reason: &dyn std::fmt::Display| {
@@ -82,7 +98,11 @@ fn train(knowledge: &Knowledge, files: &[PathBuf], out: &Path) -> Result<(), Fai
         let text = std::fs::read_to_string(file).map_err(|reason| failed(&reason))?;
         messages.extend(training::messages(&text).map_err(|reason| failed(&reason))?);
     }
-    let table = training::train(&messages, &knowledge.phrases).ok_or_else(|| {
+    Ok(messages)
+}
+
+fn learn_words(knowledge: &Knowledge, messages: &[Message], out: &Path) -> Result<(), Failure> {
+    let table = training::train(messages, &knowledge.phrases).ok_or_else(|| {
         Failure::Unknown(format!(
             "No complaint, history or danger is told by {} of these {} messages, so nothing can be learned; \
              give more labelled messages to --messages.",
@@ -90,11 +110,26 @@ fn train(knowledge: &Knowledge, files: &[PathBuf], out: &Path) -> Result<(), Fai
             messages.len(),
         ))
     })?;
+    write_table(table, messages, out)
+}
+
+fn learn_numbers(knowledge: &Knowledge, messages: &[Message], out: &Path) -> Result<(), Failure> {
+    let table = training::train_numbers(messages, &knowledge.phrases).ok_or_else(|| {
+        Failure::Unknown(format!(
+            "These {} messages do not hold both numbers that are readings and numbers that are none, so \
+             nothing can be learned; give more messages with their readings labelled to --messages.",
+            messages.len(),
+        ))
+    })?;
+    write_table(table, messages, out)
+}
+
+fn write_table(table: String, messages: &[Message], out: &Path) -> Result<(), Failure> {
     let folder = out.parent().unwrap_or(Path::new(""));
     let written = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(out, table));
     written.map_err(|reason| {
         Failure::Unknown(format!(
-            "Cannot write {}: {reason}; give a file that can be written to --out.",
+            "Cannot write {}: {reason}; give a file that can be written to --out or --numbers.",
             out.display()
         ))
     })?;

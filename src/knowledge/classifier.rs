@@ -2,7 +2,10 @@
 //!
 //! A phrase knows how one thing is said; riders always find another way. A linear classifier (a
 //! support vector machine) weighs all words of a message together, and so catches what no phrase
-//! does. Its table is a file like the others, made by `floatbowl knowledge train`:
+//! does. Another table weighs what stands around a number, for whether it is a reading at all, and whether of
+//! the test leads alone.
+//!
+//! A table is a file like the others, made by `floatbowl knowledge train`:
 //!
 //! ```text
 //! # where it comes from
@@ -21,8 +24,11 @@ use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 use std::ops::Range;
 
-/// The folder of learned tables, one file a language.
+/// The folder of learned tables, two files a language: `en.tsv` of messages, `en-numbers.tsv` of numbers.
 pub const LEARNED: &str = "learned/";
+
+/// How the name of a table of numbers ends.
+pub const NUMBERS: &str = "-numbers.tsv";
 
 /// What the weights of a table are multiples of.
 pub const STEP: f64 = 0.1;
@@ -37,6 +43,12 @@ const REMEDY: &str = "Make the file anew with `floatbowl knowledge train`.";
 /// How [`Claim::Danger`] is written.
 const DANGER: &str = "danger";
 
+/// How [`Claim::Reading`] is written.
+const READING: &str = "reading";
+
+/// How [`Claim::Leads`] is written.
+const LEADS: &str = "leads";
+
 /// What a message may be said to tell.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Claim {
@@ -50,12 +62,19 @@ pub enum Claim {
     Hazard(HazardId),
     /// Some danger present now, whichever.
     Danger,
+    /// Of a number: that it is a reading.
+    Reading,
+    /// Of a reading: that it is of the test leads alone.
+    Leads,
 }
 
 impl Claim {
     fn parse(text: &str) -> Option<Self> {
-        if text == DANGER {
-            return Some(Self::Danger);
+        match text {
+            DANGER => return Some(Self::Danger),
+            READING => return Some(Self::Reading),
+            LEADS => return Some(Self::Leads),
+            _ => {}
         }
         match text.split_once(':')? {
             ("symptom", id) => Some(Self::Symptom(id.into())),
@@ -75,6 +94,8 @@ impl fmt::Display for Claim {
             Self::History(id) => write!(f, "history:{id}"),
             Self::Hazard(id) => write!(f, "hazard:{id}"),
             Self::Danger => f.write_str(DANGER),
+            Self::Reading => f.write_str(READING),
+            Self::Leads => f.write_str(LEADS),
         }
     }
 }

@@ -100,6 +100,8 @@ pub struct Phrases {
     pub files: Vec<String>,
     /// What is told by all words of a message together.
     pub classifier: Classifier,
+    /// Which numbers are readings, by what stands around them.
+    pub numbered: Classifier,
 }
 
 /// A thing a reading may belong to.

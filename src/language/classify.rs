@@ -3,7 +3,6 @@
 use super::interpretation::{Interpretation, Said, Span, Symptom};
 use super::matching::Text;
 use super::scope::is_denied;
-use super::token::What;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::id::{HazardId, ObservationId};
 use std::collections::BTreeSet;
@@ -87,7 +86,7 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
             Claim::Denied(id) => message.denial(at, id, &mut found.symptoms),
             Claim::History(id) => message.settle(at, id, &HISTORY, &mut found.history),
             Claim::Hazard(id) => message.hazard(at, any, id, &mut found.hazards),
-            Claim::Danger => {}
+            Claim::Danger | Claim::Reading | Claim::Leads => {}
         }
     }
 }
@@ -242,7 +241,7 @@ fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
         let mut words = BTreeSet::new();
         let mut last: Option<&str> = None;
         for token in sentence.tokens.clone() {
-            let Some(word) = word(text, token).filter(|_| left > 0) else {
+            let Some(word) = text.weighed(token).filter(|_| left > 0) else {
                 continue;
             };
             left -= 1;
@@ -257,18 +256,6 @@ fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
         }
     }
     sentences
-}
-
-/// A word as it is weighed: misspelt ones as what they were corrected to, every number alike.
-fn word<'t>(text: &'t Text<'_>, at: usize) -> Option<&'t str> {
-    match &text.tokens[at].what {
-        What::Word(word) => Some(
-            word.id
-                .map_or(&word.plain, |id| text.phrases.words.word(id)),
-        ),
-        What::Number(_) => Some("0"),
-        What::Mark(_) => None,
-    }
 }
 
 fn span(text: &Text<'_>, tokens: &Range<usize>) -> Span {

@@ -3,6 +3,7 @@
 use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, Special};
 use super::matching::{Hit, Text};
 use super::quantity::Quantity;
+use super::role::around::{MOST, around_display};
 use super::scope::{Place, Scopes};
 use super::statement::span;
 use super::token::What;
@@ -30,20 +31,29 @@ pub fn displays(
     if expected {
         lone(text, found);
     }
+    let is_display = |hit: &&Hit<'_>| matches!(hit.phrase.meaning, Meaning::Display(_));
+    let few = hits.iter().filter(is_display).take(MOST + 1).count() <= MOST;
+    let weighed = few && !text.phrases.numbered.claims().is_empty();
     for hit in hits {
         let Meaning::Display(display) = hit.phrase.meaning else {
             continue;
         };
         let sense = scopes.sense(Place::of(hit));
         let what_if = sense.conditional && text.sentences[hit.sentence].asks;
-        if sense.supposed || sense.foreign || what_if {
+        if sense.supposed
+            || sense.foreign
+            || what_if
+            || !(may_be(text, hit, (display, context), weighed))
+        {
             continue;
         }
         let special = match (display, sense.negated) {
             (DisplayWord::Overload, false) => Special::Overload,
             (DisplayWord::Lone, false) if expected => Special::Overload,
-            (DisplayWord::Beep, false) | (DisplayWord::NoBeep, true) => Special::Beep,
-            (DisplayWord::Beep, true) | (DisplayWord::NoBeep, false) => Special::NoBeep,
+            (DisplayWord::Beep | DisplayWord::MaybeBeep, false) => Special::Beep,
+            // "no, no beep" has one "no" more, which is no denial of the silence
+            (DisplayWord::Beep | DisplayWord::MaybeBeep, true)
+            | (DisplayWord::NoBeep | DisplayWord::MaybeNoBeep, _) => Special::NoBeep,
             _ => continue,
         };
         let same = |old: &Said<Reading>| {
@@ -64,6 +74,27 @@ pub fn displays(
     }
 }
 
+/// Whether what stands around it leaves room for a reading, or for words that may be of anything, speaks
+/// for one.
+fn may_be(
+    text: &Text<'_>,
+    hit: &Hit<'_>,
+    (shown, context): (DisplayWord, &Context),
+    weighed: bool,
+) -> bool {
+    // Both chosen on messages that were not learned from.
+    const DOUBTED: f64 = -0.2;
+    const SURE: f64 = 0.5;
+    let vague = matches!(shown, DisplayWord::MaybeBeep | DisplayWord::MaybeNoBeep);
+    if !weighed {
+        return !vague;
+    }
+    let signs = around_display(text, &hit.head, shown, context.expecting);
+    let table = &text.phrases.numbered;
+    let margin = table.margins(signs.iter().map(String::as_str))[0];
+    margin > if vague { SURE } else { DOUBTED }
+}
+
 /// Whether the same words were said before of something else: "no beep lever in, no beep lever out".
 fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let end = text
@@ -75,9 +106,12 @@ fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let words = |range: Range<usize>| range.filter_map(|at| text.tokens[at].id());
     let alike = words(start..end).eq(words(hit.head.clone()));
     let between = end..hit.head.start;
-    let divided = between
-        .clone()
-        .any(|at| matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "joiner"));
+    let parts =
+        |at: &usize| matches!(text.tokens[*at].what, What::Mark(_)) || text.in_class(*at, "joiner");
+    let last = between.clone().rev().find(parts);
+    let divided = last.is_some();
+    // "OL on the pump pins, OL!!": the place told was that of the first
+    let own = last.map_or(between.start, |at| at + 1)..between.end;
     // "OL / OL / 0.8"
     let listed = between.len() == 1
         && ['/', '|', '\n']
@@ -92,7 +126,7 @@ fn of_another(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let placed = |at: usize| text.in_class(at, "placing") || text.in_class(at, "protection");
     let again = between.clone().any(|at| text.in_class(at, "same-again"));
     let labelled = between.len() > 1 && text.tokens[between.end - 1].is(':');
-    let placed = || between.clone().chain(hit.head.end..clause_end).any(placed);
+    let placed = || own.clone().chain(hit.head.end..clause_end).any(placed);
     alike && !again && (listed || of_next || divided && (labelled || placed()))
 }
 

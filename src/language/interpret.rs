@@ -1,17 +1,17 @@
 //! The straight line from a message to what it says.
 
-use super::interpretation::{Context, Interpretation};
+use super::interpretation::{Context, Expecting, Interpretation};
 use super::matching::{Hit, Text};
-use super::number::numbers;
-use super::quantity::quantities;
+use super::quantity::{Quantity, quantities};
+use super::role::around::{MOST, around, around_display};
 use super::scope::Scopes;
 use super::sentence::sentences;
 use super::trace::{Traced, traces};
 use super::{
-    answer, assent, circumstance, classify, cry, display, left_over, meter, normalise, reading,
-    statement, token,
+    answer, assent, circumstance, classify, cry, display, left_over, meter, normalise, number,
+    reading, statement, token,
 };
-use crate::knowledge::phrase::Phrases;
+use crate::knowledge::phrase::{DisplayWord, Meaning, Phrases};
 use std::collections::BTreeSet;
 
 /// Reads one message. Never fails; what nothing claimed is in `left_over`.
@@ -51,6 +51,39 @@ pub fn words(text: &str, phrases: &Phrases) -> BTreeSet<String> {
     searched(text, phrases, |message, _, _| classify::words(message))
 }
 
+/// A number or a display of a message.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Figure {
+    /// A number, perhaps with its unit.
+    Number(Quantity),
+    /// What a meter shows that is no number.
+    Display(DisplayWord),
+}
+
+/// The numbers and displays of one message, each with the signs it is weighed by.
+#[must_use]
+pub fn figures(
+    text: &str,
+    asked: Option<Expecting>,
+    phrases: &Phrases,
+) -> Vec<(BTreeSet<String>, Figure)> {
+    searched(text, phrases, |message, hits, _| {
+        let numbers = message.quantities.iter().take(MOST).enumerate();
+        let numbers = numbers.map(|(at, quantity)| {
+            let number = Figure::Number(quantity.clone());
+            (around(message, at, asked), number)
+        });
+        let displays = hits.iter().filter_map(|hit| match hit.phrase.meaning {
+            Meaning::Display(shown) if shown != DisplayWord::Setting => {
+                let signs = around_display(message, &hit.head, shown, asked);
+                Some((signs, Figure::Display(shown)))
+            }
+            _ => None,
+        });
+        numbers.chain(displays.take(MOST)).collect()
+    })
+}
+
 /// What `read` makes of the message, once it is cut up and searched.
 fn searched<T>(
     text: &str,
@@ -59,7 +92,7 @@ fn searched<T>(
 ) -> T {
     let tokens = token::tokens(&normalise::normalise(text), &phrases.words);
     let tokens = cry::set_apart(tokens, &phrases.classes);
-    let numbers = numbers(&tokens, &phrases.numbers);
+    let numbers = number::numbers(&tokens, &phrases.numbers);
     let quantities = quantities(&tokens, &numbers, phrases);
     let sentences = sentences(&tokens);
     let message = Text::new(&tokens, &quantities, &sentences, phrases);

@@ -235,6 +235,36 @@ impl<'a> Text<'a> {
             .map(|_| at)
     }
 
+    /// A word as learned tables weigh it: misspelt ones as what they were corrected to, every number
+    /// alike; nothing for a mark.
+    #[must_use]
+    pub fn weighed(&self, at: usize) -> Option<&str> {
+        match &self.tokens[at].what {
+            What::Word(word) => Some(
+                word.id
+                    .map_or(&word.plain, |id| self.phrases.words.word(id)),
+            ),
+            What::Number(_) => Some("0"),
+            What::Mark(_) => None,
+        }
+    }
+
+    /// The same with marks as they are written.
+    #[must_use]
+    pub fn sign(&self, at: usize) -> String {
+        match self.tokens[at].what {
+            What::Mark('\n') => "end".to_owned(),
+            What::Mark(mark) => mark.to_string(),
+            What::Word(_) | What::Number(_) => self.weighed(at).unwrap_or_default().to_owned(),
+        }
+    }
+
+    /// The classes of which a member begins at the token.
+    pub fn classes(&self, at: usize) -> impl Iterator<Item = &str> {
+        let names = |&(class, _): &(ClassIx, usize)| self.phrases.classes.name(class);
+        self.classes_at[at].iter().map(names)
+    }
+
     /// Whether a member of the class begins at the token.
     #[must_use]
     pub fn in_class(&self, at: usize, class: &str) -> bool {

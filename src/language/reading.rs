@@ -6,8 +6,10 @@ mod filling;
 mod kind;
 mod out;
 mod restated;
+mod size;
 mod spec;
 mod twofold;
+mod weigh;
 
 use kind::is_kelvin;
 
@@ -59,12 +61,14 @@ pub fn readings(
         expected: expected(context),
         heard: context.expecting == Some(Expecting::Heard),
         meter: found.meter.as_ref().map(|said| said.span.clone()),
+        weights: weigh::weights(text, context.expecting),
         candidates,
     };
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
     sorter.join_bounds(&mut taken);
     owner::assign(text, hits, &mut taken);
+    sorter.reassign(&mut taken);
     moment::assign(text, hits, scopes, &mut taken);
     sorter.drop_restated(&mut taken);
     for one in taken {
@@ -108,6 +112,9 @@ struct Sorter<'x, 't, 'a> {
     /// Where the meter's own accuracy is told.
     meter: Option<Span>,
     candidates: Vec<Candidate>,
+    /// By candidate: how far the signs around it speak for a reading; nothing where there are too many
+    /// to be weighed, or nothing is known.
+    weights: Vec<weigh::Weight>,
     /// By candidate: whether it is a volume in a time, or the time of one.
     filling: Vec<bool>,
     /// By sentence: whether "his" is said of the bike that a helper writes for.
@@ -132,11 +139,11 @@ impl Sorter<'_, '_, '_> {
         for candidate in self
             .candidates
             .iter()
-            .filter(|candidate| !self.is_out(candidate))
+            .filter(|candidate| !self.is_out(candidate) || self.must_be(candidate))
         {
             let kind = self
                 .kind(candidate, &taken)
-                .filter(|&kind| self.stands(candidate, kind));
+                .filter(|&kind| self.stands(candidate, kind) && self.may_be(candidate, kind));
             if let Some(kind) = kind {
                 taken.push(Taken {
                     at: candidate.at,
@@ -173,11 +180,13 @@ impl Sorter<'_, '_, '_> {
                 (claimed && (timed || !article))
                     || self.answers_a_time(candidate)
                     || self.is_same_time(candidate)
+                    || (!article && self.is_surely(candidate))
                     || self.answers_beside(candidate)
             }
             Kind::Volume => {
                 let timed = self.expected == Some(Kind::Flow);
                 claimed
+                    || self.is_surely(candidate)
                     || self.answers_beside(candidate)
                     || (asked && self.is_measured(candidate))
                     || (timed && !article)
@@ -279,7 +288,13 @@ impl Sorter<'_, '_, '_> {
         let said = quantity
             .unit
             .map(|unit| units.unit(unit))
-            .filter(|unit| unit.kind == kind);
+            .filter(|unit| unit.kind == kind)
+            .map(
+                |unit| match unit.twin.filter(|_| self.is_imperial(quantity)) {
+                    Some(twin) => units.unit(twin),
+                    None => unit,
+                },
+            );
         // nobody is out in 90 degrees Celsius
         let warm = said.is_some_and(|unit| unit.only_asked) && self.expected != Some(kind);
         let hottest = if self.is_engine_heat(candidate) {

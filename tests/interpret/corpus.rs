@@ -45,12 +45,28 @@ impl fmt::Display for Score {
     }
 }
 
-/// Scores every file of a folder, in order of name.
-pub fn score_all(folder: &str, phrases: &Phrases, tally: &mut Tally) -> Vec<Score> {
+/// Which messages of the corpus are scored.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// Those that tables are learned from and phrases written for.
+    Learned,
+    /// Those kept apart, in files named `unseen-`.
+    Unseen,
+}
+
+/// Scores the files of a folder that are of that part, in order of name.
+pub fn score_all(folder: &str, part: Part, phrases: &Phrases, tally: &mut Tally) -> Vec<Score> {
     let mut paths: Vec<_> = fs::read_dir(folder)
         .expect("the corpus folder")
         .map(|entry| entry.expect("a file").path())
         .filter(|path| path.extension().is_some_and(|end| end == "jsonl"))
+        .filter(|path| {
+            let unseen = path.file_name().is_some_and(|name| {
+                let name = name.to_string_lossy();
+                name.starts_with("unseen-")
+            });
+            unseen == (part == Part::Unseen)
+        })
         .collect();
     paths.sort();
     paths

@@ -323,6 +323,7 @@ impl Builder {
             answers: outcomes.iter().filter_map(answer).collect(),
             files: self.paths.clone(),
             classifier: Classifier::default(),
+            numbered: Classifier::default(),
             needs: Needs::of(words.len()),
             starts: vec![Vec::new(); words.len()],
             words,

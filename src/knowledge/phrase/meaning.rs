@@ -99,6 +99,10 @@ pub enum DisplayWord {
     Beep,
     /// The beeper stays silent.
     NoBeep,
+    /// Words for a sound that may be the beeper's: they count where all around them speaks for it.
+    MaybeBeep,
+    /// Words for silence that may be the beeper's, likewise.
+    MaybeNoBeep,
     /// A lone 1, which may be the number.
     Lone,
     /// The setting of the meter that beeps, and no beep.

@@ -133,9 +133,11 @@ impl Reader<'_> {
             };
             (at.saturating_sub(NEAR)..(at + NEAR).min(self.tokens.len())).any(raw)
         };
+        // "zip tied to the bars: 43 psi"
+        let article = at > 0 && matches!(self.plain(at - 1), "the" | "my" | "handle");
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
         match word.raw.as_str() {
-            _ if after_number => false,
+            _ if after_number || article => false,
             "V" | "Ω" | "A" if self.is(at + 1, ':') => true,
             "V" => true,
             "A" => written(&["V"]) && !written(&["B", "C"]),

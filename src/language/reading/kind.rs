@@ -4,7 +4,7 @@ use super::{Sorter, Taken};
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::language::owner;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Bound, Candidate, counts, is_pronoun, may_be_bare};
+use crate::language::role::{Bound, Candidate, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -45,6 +45,7 @@ impl Sorter<'_, '_, '_> {
                 .or_else(|| self.beside_overload(candidate))
                 .or_else(|| self.goes_on(candidate, taken))
                 .or_else(|| self.by_size(candidate))
+                .or_else(|| self.as_the_last(candidate, taken))
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);
@@ -205,6 +206,10 @@ impl Sorter<'_, '_, '_> {
         }
         near.sort();
         let kind = near.first()?.1;
+        // "fuse 12.5, coil 7.1": volts go on along the wires, whatever the part is usually measured in
+        if kind == Kind::Resistance && self.is_along_volts(candidate) {
+            return Some(Kind::Voltage);
+        }
         plausible(kind, quantity.value).then_some(kind)
     }
 
@@ -341,34 +346,15 @@ impl Sorter<'_, '_, '_> {
         (self.expected.is_none() && (decimal || candidate.claimed) && fits).then_some(last.kind)
     }
 
-    /// "12.7 sitting, 11.2 winding over": decimals the size of a twelve-volt battery's voltage, where
-    /// nothing else tells what they are of (common practice, no source).
-    fn by_size(&self, candidate: &Candidate) -> Option<Kind> {
-        let quantity = self.quantity(candidate);
-        let typed = quantity
-            .decimals
-            .is_some_and(|decimals| (1..=2).contains(&decimals));
-        let battery = 8.0..=15.5;
-        let sized = battery.contains(&quantity.value.abs())
-            && quantity.upper.is_none_or(|upper| battery.contains(&upper));
-        let other = counts(self.text, quantity) || self.is_price_or_date(candidate);
-        let asked = self.text.sentences[candidate.sentence].asks && !candidate.claimed;
-        let supposed = candidate.sense.supposed && !candidate.claimed;
-        let told = self.expected.is_none() && !supposed && !asked;
-        (told && typed && sized && !other).then_some(Kind::Voltage)
-    }
-
-    /// Whether its sentence tells prices, or it stands like a date: "posted on 12.03."
-    fn is_price_or_date(&self, candidate: &Candidate) -> bool {
-        let start = self.quantity(candidate).tokens.start;
-        let sentence = self.text.sentences[candidate.sentence].tokens.clone();
-        let priced = self.text.tokens[sentence]
-            .iter()
-            .any(|token| ['£', '$', '€'].iter().any(|&mark| token.is(mark)));
-        let before = start.checked_sub(1);
-        let dated = before
-            .is_some_and(|before| matches!(self.text.tokens[before].plain(), Some("on" | "for")));
-        priced || dated && !candidate.claimed
+    /// A bare number that is surely a reading is of what was measured last.
+    fn as_the_last(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        const BACK: usize = 2;
+        let last = taken
+            .last()
+            .filter(|last| candidate.sentence - last.sentence <= BACK)?;
+        let steady = !matches!(last.kind, Kind::Duration | Kind::Volume | Kind::Flow);
+        let fits = plausible(last.kind, self.quantity(candidate).value);
+        (steady && fits && self.is_surely(candidate)).then_some(last.kind)
     }
 
     /// "38 psi with the key on, and 36 once it idles": a second pressure of about the same size.

@@ -1,6 +1,7 @@
 //! A number that only says again what the one before it said: "220 mA, so 0.22 A".
 
 use super::{Sorter, Taken};
+use crate::quantity::Kind;
 
 /// Tokens between a number and the same in another unit.
 const APART: usize = 6;
@@ -12,10 +13,29 @@ impl Sorter<'_, '_, '_> {
         while at < taken.len() {
             if self.is_same(&taken[at - 1], &taken[at]) {
                 taken.remove(at);
+            } else if self.is_measured_out(&taken[at - 1], &taken[at]) {
+                taken.remove(at - 1);
             } else {
                 at += 1;
             }
         }
+    }
+
+    /// "About a cupful, say 250 ml": the number says how much the cup held.
+    fn is_measured_out(&self, last: &Taken, this: &Taken) -> bool {
+        /// Tokens between the two.
+        const NEAR: usize = 10;
+        let (cup, number) = (
+            &self.text.quantities[last.at],
+            &self.text.quantities[this.at],
+        );
+        let mut between = cup.tokens.end..number.tokens.start;
+        let volumes = last.kind == Kind::Volume && this.kind == Kind::Volume;
+        volumes
+            && cup.article
+            && !number.article
+            && between.len() <= NEAR
+            && between.any(|at| self.text.in_class(at, "estimating"))
     }
 
     /// The same value next to it in another unit, or in brackets.

@@ -22,6 +22,9 @@ impl Sorter<'_, '_, '_> {
 
     /// The imperial pint where a pint was said.
     fn in_twin_unit(&self, taken: &Taken, quantity: &Quantity) -> Option<Reading> {
+        if self.is_imperial(quantity) {
+            return None;
+        }
         let units = &self.text.phrases.units;
         let said = units.unit(quantity.unit?);
         let twin = units.unit(said.twin?);
@@ -35,6 +38,14 @@ impl Sorter<'_, '_, '_> {
             resolution: quantity.step().map(|step| twin.step(step)),
             ..reading.clone()
         })
+    }
+
+    /// "Half a pint, imperial": which of the two it is comes after it.
+    pub(super) fn is_imperial(&self, quantity: &Quantity) -> bool {
+        const NEAR: usize = 4;
+        let from = quantity.tokens.end;
+        let mut after = from..(from + NEAR).min(self.text.tokens.len());
+        after.any(|at| self.text.in_class(at, "imperially"))
     }
 
     /// A bare "1" may be the display of a meter out of range.

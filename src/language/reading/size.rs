@@ -1,0 +1,54 @@
+//! Bare decimals of the size of a battery's voltage, which are volts where nothing else is measured.
+
+use super::Sorter;
+use crate::language::role::{Candidate, counts};
+use crate::quantity::Kind;
+
+impl Sorter<'_, '_, '_> {
+    /// "12.7 sitting, 11.2 winding over": decimals the size of a twelve-volt battery's voltage, where
+    /// nothing else tells what they are of (common practice, no source).
+    pub(super) fn by_size(&self, candidate: &Candidate) -> Option<Kind> {
+        let quantity = self.quantity(candidate);
+        let typed = quantity
+            .decimals
+            .is_some_and(|decimals| (1..=2).contains(&decimals));
+        let battery = 8.0..=15.5;
+        let sized = battery.contains(&quantity.value.abs())
+            && quantity.upper.is_none_or(|upper| battery.contains(&upper));
+        let other = counts(self.text, quantity) || self.is_price_or_date(candidate);
+        let asked = self.text.sentences[candidate.sentence].asks && !candidate.claimed;
+        let supposed = candidate.sense.supposed && !candidate.claimed;
+        let told = self.expected.is_none() && !supposed && !asked;
+        (told && typed && sized && !other).then_some(Kind::Voltage)
+    }
+
+    /// Whether its sentence tells prices, or it stands like a date: "posted on 12.03."
+    fn is_price_or_date(&self, candidate: &Candidate) -> bool {
+        let start = self.quantity(candidate).tokens.start;
+        let sentence = self.text.sentences[candidate.sentence].tokens.clone();
+        let priced = self.text.tokens[sentence]
+            .iter()
+            .any(|token| ['£', '$', '€'].iter().any(|&mark| token.is(mark)));
+        let before = start.checked_sub(1);
+        let dated = before
+            .is_some_and(|before| matches!(self.text.tokens[before].plain(), Some("on" | "for")));
+        priced || dated && !candidate.claimed
+    }
+
+    /// Whether bare decimals of a battery's size stand before it in its sentence, and it is no larger.
+    pub(super) fn is_along_volts(&self, candidate: &Candidate) -> bool {
+        /// Below this a bare number may as well be the ohms of what is named.
+        const OHMS: f64 = 5.0;
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let before = self
+            .beside(candidate)
+            .take_while(|other| other.at < candidate.at);
+        let largest = before
+            .filter(|other| other.said.is_none_or(|said| said == Kind::Voltage))
+            .filter(|other| self.by_size(other).is_some())
+            .map(|other| self.quantity(other).value)
+            .fold(0.0, f64::max);
+        decimal && (OHMS..=largest).contains(&quantity.value)
+    }
+}

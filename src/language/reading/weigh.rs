@@ -1,0 +1,101 @@
+//! Which numbers are readings, and which are of the leads alone, by what stands around them.
+
+use super::{Sorter, Taken};
+use crate::knowledge::classifier::Claim;
+use crate::language::interpretation::Expecting;
+use crate::language::matching::Text;
+use crate::language::owner::LEADS;
+use crate::language::role::Candidate;
+use crate::language::role::around::{MOST, around};
+use crate::quantity::Kind;
+
+// All chosen on messages that were not learned from.
+/// Short of it a number is no reading ..
+const DOUBTED: f64 = -0.2;
+/// .. and short of this one even where a phrase says that it is.
+const DOUBTED_THOUGH_CLAIMED: f64 = -0.5;
+/// Beyond it a number is a reading whose kind may be guessed ..
+const SURE: f64 = 0.3;
+/// .. and beyond this one even where a phrase says that it is none.
+const SURE_THOUGH_EXCLUDED: f64 = 0.6;
+/// Beyond it a reading is of the leads alone, and short of its negative of something else, whatever is
+/// named beside it.
+const OWNED: f64 = 0.5;
+
+/// How far the signs around a number speak for its being a reading, and one of the leads alone.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Weight {
+    pub reading: f64,
+    pub leads: f64,
+}
+
+/// By number: what the signs around it speak for.
+pub(super) fn weights(text: &Text<'_>, asked: Option<Expecting>) -> Vec<Weight> {
+    let table = &text.phrases.numbered;
+    if text.quantities.len() > MOST || table.claims().is_empty() {
+        return Vec::new();
+    }
+    let position = |claim| table.claims().iter().position(|known| *known == claim);
+    let (reading, leads) = (position(Claim::Reading), position(Claim::Leads));
+    let weigh = |at| {
+        let signs = around(text, at, asked);
+        let margins = table.margins(signs.iter().map(String::as_str));
+        let of = |claim: Option<usize>| claim.map_or(0.0, |claim| margins[claim]);
+        Weight {
+            reading: of(reading),
+            leads: of(leads),
+        }
+    };
+    (0..text.quantities.len()).map(weigh).collect()
+}
+
+impl Sorter<'_, '_, '_> {
+    /// Whether a number with a unit is a reading although a phrase says that it is none.
+    pub(super) fn must_be(&self, candidate: &Candidate) -> bool {
+        let weight = self.weights.get(candidate.at);
+        let told = candidate.said.is_some() && !candidate.replaced && !candidate.spec;
+        told && weight.is_some_and(|weight| weight.reading > SURE_THOUGH_EXCLUDED)
+    }
+
+    /// Takes readings for ones of the leads alone, or of something else after all, where what stands
+    /// around them says so.
+    pub(super) fn reassign(&self, taken: &mut [Taken]) {
+        for one in taken.iter_mut().filter(|one| one.kind == Kind::Resistance) {
+            let Some(weight) = self.weights.get(one.at) else {
+                continue;
+            };
+            let of_leads = one.reading.of.as_deref() == Some(LEADS);
+            if of_leads && weight.leads < -OWNED {
+                one.reading.of = None;
+            } else if !of_leads && weight.leads > OWNED {
+                one.reading.of = Some(LEADS.to_owned());
+            }
+        }
+    }
+
+    /// Whether what stands around it speaks for a reading beyond doubt.
+    pub(super) fn is_surely(&self, candidate: &Candidate) -> bool {
+        let weight = self.weights.get(candidate.at);
+        weight.is_some_and(|weight| weight.reading > SURE)
+    }
+
+    /// Whether what stands around it leaves room for a reading. A number that is all of an answer does, and so
+    /// does one beside words for the weather.
+    pub(super) fn may_be(&self, candidate: &Candidate, kind: Kind) -> bool {
+        /// Words and signs beside the number.
+        const BESIDE: usize = 1;
+        let own = self.quantity(candidate).tokens.len();
+        let alone = self.expected.is_some() && self.text.tokens.len() <= own + BESIDE;
+        if alone || self.is_weather(candidate, kind) {
+            return true;
+        }
+        let least = if candidate.claimed {
+            DOUBTED_THOUGH_CLAIMED
+        } else {
+            DOUBTED
+        };
+        self.weights
+            .get(candidate.at)
+            .is_none_or(|weight| weight.reading > least)
+    }
+}
