@@ -214,15 +214,19 @@ fn paired(readings: &[Reading]) -> Vec<(&Reading, Option<&Reading>)> {
         .collect()
 }
 
-/// Electrical readings are taken on purpose, so one that belongs nowhere is not passed over in silence.
+/// Readings are taken on purpose, so one that belongs nowhere is not passed over in silence: an electrical
+/// one may only lack its name, a volume or a pressure is judged by none of the checks.
 fn of_what(draft: &mut Draft<'_>, reading: &Reading) {
-    let electrical = matches!(
-        reading.quantity,
-        Kind::Voltage | Kind::Resistance | Kind::Current
-    );
-    if electrical && reading.of.is_none() && reading.value.is_some() {
+    let words = match reading.quantity {
+        Kind::Voltage | Kind::Resistance | Kind::Current if reading.of.is_none() => {
+            wording::receipt::reading_of_what
+        }
+        Kind::Volume | Kind::Flow | Kind::Pressure => wording::receipt::reading_not_counted,
+        _ => return,
+    };
+    if reading.value.is_some() {
         let raw = raw(&shown(reading));
-        draft.say(Line::Plain(wording::receipt::reading_of_what(&raw)));
+        draft.say(Line::Plain(words(&raw)));
     }
 }
 

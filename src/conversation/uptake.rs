@@ -124,6 +124,9 @@ fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
         if told_as_check(draft, heard, said) || !belongs(draft, &said.what.id) {
             continue;
         }
+        if said.what.present {
+            gates_ended(draft, &said.what.id);
+        }
         if let Some(symptom) = draft.knowledge.symptoms.get(&said.what.id) {
             let words = wording::receipt::symptom(symptom, said.what.present);
             let complaint = Said {
@@ -139,6 +142,14 @@ fn symptoms_and_history(draft: &mut Draft<'_>, heard: &Heard) {
             let words = wording::receipt::history(&history.words);
             yes_no(draft, said.clone(), true, words);
         }
+    }
+}
+
+/// What was confirmed no longer holds where a complaint says otherwise.
+fn gates_ended(draft: &mut Draft<'_>, complaint: &ObservationId) {
+    let ended = |gate: &&schema::Gate| gate.ended_by_complaint.contains(complaint);
+    for gate in draft.knowledge.gates.iter().filter(ended) {
+        draft.record(Event::GateReopened(gate.id.clone()));
     }
 }
 
@@ -212,6 +223,9 @@ fn observations(draft: &mut Draft<'_>, heard: &Heard) {
         let Some((id, _)) = draft.knowledge.outcome(&outcome) else {
             continue;
         };
+        if is_measured(draft, heard, &id) {
+            continue;
+        }
         match made.iter_mut().find(|(known, ..)| *known == id) {
             Some((_, outcomes, firmest)) => {
                 outcomes.push(outcome);
@@ -223,6 +237,20 @@ fn observations(draft: &mut Draft<'_>, heard: &Heard) {
     for (_, outcomes, strength) in made {
         either(draft, &outcomes, strength);
     }
+}
+
+/// Whether the message gives the number of a check that is measured: then the number is judged, and not what
+/// its words would come to.
+fn is_measured(draft: &Draft<'_>, heard: &Heard, id: &ObservationId) -> bool {
+    let check = draft.knowledge.observations.get(id);
+    let numbered = |check: &schema::Observation| {
+        let mut readings = heard.said.readings.iter().map(|said| &said.what);
+        readings.any(|reading| {
+            let named = reading.of.as_ref().is_some_and(|of| check.of.contains(of));
+            check.quantity == Some(reading.quantity) && named
+        })
+    };
+    check.is_some_and(|check| check.kind == schema::Manner::Measurement && numbered(check))
 }
 
 /// Records that an observation came out in this way.

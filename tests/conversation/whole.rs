@@ -1,6 +1,7 @@
 //! Five conversations from the complaint to the end, with what is said written down.
 
 use crate::bike::Bike;
+use floatbowl::conversation::state::GateAnswer;
 use floatbowl::reply::{Line, NextKind, Phase};
 use rstest::rstest;
 
@@ -85,4 +86,20 @@ fn a_tap_closed_to_make_a_leak_safe_is_no_finding() {
     assert!(bike.transcript.contains("part of making it safe"));
     calm.say("ok the tap is off");
     assert!(tap(&calm), "{}", calm.transcript);
+}
+
+/// Whoever smells fuel is asked whether all of it is closed before anything is switched on.
+#[test]
+fn a_smell_of_fuel_stands_before_the_key() {
+    let mut bike = Bike::with(&["circuit-fuse-blown"], true);
+    bike.say("it cranks but does not start");
+    while bike.reply.step.kind != NextKind::Observe {
+        bike.answer();
+    }
+    bike.say("it smells of petrol");
+    assert!(
+        bike.state.gates.get(&"fuel-closed".into()) == Some(&GateAnswer::Reopened),
+        "{}",
+        bike.transcript
+    );
 }

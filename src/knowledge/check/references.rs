@@ -205,6 +205,7 @@ impl<'a> Index<'a> {
             let at = (gate.file, gate.id.as_str());
             self.want(at, &self.cautions, &gate.with_one_of, found);
             self.want(at, &self.gates, &gate.ended_by, found);
+            self.want(at, &self.symptoms, &gate.ended_by_complaint, found);
         }
         for symptom in &self.library.symptoms {
             let at = (symptom.file, symptom.id.as_str());

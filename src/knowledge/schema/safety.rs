@@ -1,6 +1,6 @@
 //! The tables that keep a rider safe: gates, cautions, hazards, and what is at hand.
 
-use crate::knowledge::id::{CautionId, GateId, HazardId, KitId};
+use crate::knowledge::id::{CautionId, GateId, HazardId, KitId, ObservationId};
 use schemars::JsonSchema;
 use serde::Deserialize;
 
@@ -52,6 +52,9 @@ pub struct Gate {
     /// Conditions of steps that end this one: what held before them must be confirmed anew.
     #[serde(default)]
     pub ended_by: Vec<GateId>,
+    /// Complaints that end this one: who smells fuel is asked again whether all of it is closed.
+    #[serde(default)]
+    pub ended_by_complaint: Vec<ObservationId>,
     /// Cautions of which a step behind this gate must carry at least one; none where any will do.
     #[serde(default)]
     pub with_one_of: Vec<CautionId>,

@@ -63,6 +63,16 @@ pub fn reading_of_what(raw: &Raw) -> String {
     )
 }
 
+/// A number that no check on this bike is judged by.
+#[must_use]
+pub fn reading_not_counted(raw: &Raw) -> String {
+    format!(
+        "I read {}, but none of my checks on this bike is judged by that number, so I do not count it. Say in words \
+         how it ran or what you saw.",
+        number::display(raw)
+    )
+}
+
 /// A setting told while a danger is open.
 pub const MADE_SAFE: &str = "A tap or switch turned now is part of making it safe; I do not take it for how you found the bike.";
 
