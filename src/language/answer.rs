@@ -75,9 +75,9 @@ pub fn answer(
 
 /// Whether the verb of the question goes on to say something of its own: "it was gone from the shelf".
 fn says_more(text: &Text<'_>, hit: &Hit<'_>) -> bool {
-    let rest = (hit.head.end..text.tokens.len())
+    let mut rest = (hit.head.end..text.tokens.len())
         .take_while(|&at| !matches!(text.tokens[at].what, What::Mark(_)));
-    rest.filter(|&at| !text.is_filler(at)).count() > 2
+    rest.any(|at| !text.is_filler(at) && !text.in_class(at, "affirming"))
 }
 
 /// Where the message says that something was carried out: "done", "all back together".

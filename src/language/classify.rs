@@ -3,6 +3,7 @@
 use super::interpretation::{Interpretation, Said, Span, Symptom};
 use super::matching::Text;
 use super::scope::is_denied;
+use super::token::What;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::id::{HazardId, ObservationId};
 use std::collections::BTreeSet;
@@ -56,6 +57,9 @@ const CRY: f64 = 0.2;
 /// of 2,500 short reports put into long stories no more are then lost than by phrases alone.
 const SENTENCE_STANDS: f64 = -0.5;
 
+/// Nor where the clause that reports it, by itself, lies beyond this.
+const CLAUSE_STANDS: f64 = 0.36;
+
 /// More words than this are a story.
 const STORY: usize = 40;
 /// Fewer words than this are an answer, which phrases know better.
@@ -85,7 +89,7 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
             }
             Claim::Denied(id) => message.denial(at, id, &mut found.symptoms),
             Claim::History(id) => message.settle(at, id, &HISTORY, &mut found.history),
-            Claim::Hazard(id) => message.hazard(at, any, id, &mut found.hazards),
+            Claim::Hazard(id) => message.hazard(text, (at, any), id, &mut found.hazards),
             Claim::Danger | Claim::Reading | Claim::Leads => {}
         }
     }
@@ -161,11 +165,17 @@ impl Weighed {
 
     /// A cry of danger counts for little in a long message: its sentence alone is enough; in a short one
     /// only where no other danger is told.
-    fn hazard(&self, at: usize, any: f64, id: &HazardId, list: &mut Vec<Said<HazardId>>) {
-        if list
-            .iter()
-            .any(|said| said.what == *id && self.stands(said, at))
-        {
+    fn hazard(
+        &self,
+        text: &Text<'_>,
+        (at, any): (usize, f64),
+        id: &HazardId,
+        list: &mut Vec<Said<HazardId>>,
+    ) {
+        let stands = |said: &Said<HazardId>| {
+            self.stands(said, at) || clause_margin(text, &said.span, at) > CLAUSE_STANDS
+        };
+        if list.iter().any(|said| said.what == *id && stands(said)) {
             return;
         }
         let cries = |alone: &Sentence| !alone.denied && alone.margins[at] > CRY;
@@ -218,6 +228,23 @@ impl Weighed {
     }
 }
 
+/// How far the clause in which something is said speaks for a claim: "everything is fine, there is petrol
+/// everywhere" is no reason to doubt the petrol.
+fn clause_margin(text: &Text<'_>, said: &Span, at: usize) -> f64 {
+    let divides = |token: &usize| {
+        matches!(text.tokens[*token].what, What::Mark(_)) || text.in_class(*token, "joiner")
+    };
+    let place = |byte: usize| text.tokens.partition_point(|token| token.span.end <= byte);
+    let (first, last) = (place(said.start), place(said.end.saturating_sub(1)));
+    let start = (0..first).rev().take(MOST_WORDS).find(divides);
+    let end = (last + 1..text.tokens.len()).take(MOST_WORDS).find(divides);
+    let tokens = start.map_or(0, |at| at + 1)..end.unwrap_or(text.tokens.len());
+    let words = words_of(text, tokens, &mut { MOST_WORDS });
+    text.phrases
+        .classifier
+        .margins(words.iter().map(String::as_str))[at]
+}
+
 fn symptom(id: &ObservationId, present: bool) -> Symptom {
     Symptom {
         id: id.clone(),
@@ -238,24 +265,30 @@ fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
     let mut left = MOST_WORDS;
     let mut sentences = Vec::new();
     for sentence in text.sentences {
-        let mut words = BTreeSet::new();
-        let mut last: Option<&str> = None;
-        for token in sentence.tokens.clone() {
-            let Some(word) = text.weighed(token).filter(|_| left > 0) else {
-                continue;
-            };
-            left -= 1;
-            words.insert(word.to_owned());
-            if let Some(last) = last {
-                words.insert(format!("{last} {word}"));
-            }
-            last = Some(word);
-        }
+        let words = words_of(text, sentence.tokens.clone(), &mut left);
         if !words.is_empty() {
             sentences.push((sentence.tokens.clone(), words));
         }
     }
     sentences
+}
+
+/// The words among some tokens and every two that follow one another, until no more may be taken.
+fn words_of(text: &Text<'_>, tokens: Range<usize>, left: &mut usize) -> BTreeSet<String> {
+    let mut words = BTreeSet::new();
+    let mut last: Option<&str> = None;
+    for token in tokens {
+        let Some(word) = text.weighed(token).filter(|_| *left > 0) else {
+            continue;
+        };
+        *left -= 1;
+        words.insert(word.to_owned());
+        if let Some(last) = last {
+            words.insert(format!("{last} {word}"));
+        }
+        last = Some(word);
+    }
+    words
 }
 
 fn span(text: &Text<'_>, tokens: &Range<usize>) -> Span {

@@ -92,9 +92,17 @@ fn read_line(line: &str, base: usize, glyphs: &mut Vec<Glyph>) {
             continue;
         }
         let span = (base + offset, base + offset + c.len_utf8());
+        let digit = |c: char| c.is_ascii_digit();
+        let mut within = || {
+            let before = glyphs.last().is_some_and(|last| digit(last.c));
+            before && chars.peek().is_some_and(|&(_, next)| digit(next))
+        };
         if c == '|' && doubled {
             chars.next();
             push(glyphs, ' ', span);
+        } else if c == '·' {
+            // the British point of "3·2", elsewhere a bullet
+            push(glyphs, if within() { '.' } else { ',' }, span);
         } else {
             read_char(c, span, glyphs);
         }
@@ -144,7 +152,7 @@ fn look_alike(c: char) -> Option<&'static str> {
         '‘' | '’' | '‛' | '´' | '′' | 'ʼ' | '＇' => "'",
         '“' | '”' | '„' | '«' | '»' | '″' => " ",
         '‐' | '‑' | '‒' | '–' | '−' | '﹣' | '－' | '➖' => "-",
-        '—' | '―' | '•' | '·' | '▪' | '→' | '➡' => ", ",
+        '—' | '―' | '•' | '▪' | '→' | '➡' => ", ",
         '…' => "...",
         '，' | '、' => ",",
         '。' => ".",

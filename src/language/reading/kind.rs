@@ -204,6 +204,9 @@ impl Sorter<'_, '_, '_> {
                 near.push((distance + usize::from(!before), kind));
             }
         }
+        if self.is_of_battery(candidate) {
+            return Some(Kind::Voltage);
+        }
         near.sort();
         let kind = near.first()?.1;
         // "fuse 12.5, coil 7.1": volts go on along the wires, whatever the part is usually measured in

@@ -3,6 +3,10 @@
 use super::Sorter;
 use crate::language::role::{Candidate, counts};
 use crate::quantity::Kind;
+use std::ops::RangeInclusive;
+
+/// Volts of a twelve-volt battery, cranking, resting or charging (common practice, no source).
+const BATTERY: RangeInclusive<f64> = 8.0..=15.5;
 
 impl Sorter<'_, '_, '_> {
     /// "12.7 sitting, 11.2 winding over": decimals the size of a twelve-volt battery's voltage, where
@@ -12,14 +16,24 @@ impl Sorter<'_, '_, '_> {
         let typed = quantity
             .decimals
             .is_some_and(|decimals| (1..=2).contains(&decimals));
-        let battery = 8.0..=15.5;
-        let sized = battery.contains(&quantity.value.abs())
-            && quantity.upper.is_none_or(|upper| battery.contains(&upper));
+        let sized = BATTERY.contains(&quantity.value.abs())
+            && quantity.upper.is_none_or(|upper| BATTERY.contains(&upper));
         let other = counts(self.text, quantity) || self.is_price_or_date(candidate);
         let asked = self.text.sentences[candidate.sentence].asks && !candidate.claimed;
         let supposed = candidate.sense.supposed && !candidate.claimed;
         let told = self.expected.is_none() && !supposed && !asked;
         (told && typed && sized && !other).then_some(Kind::Voltage)
+    }
+
+    /// "Battery 12.6", whatever was asked: named right before a bare decimal of its size.
+    pub(super) fn is_of_battery(&self, candidate: &Candidate) -> bool {
+        const NEAR: usize = 2;
+        let quantity = self.quantity(candidate);
+        let start = quantity.tokens.start;
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let sized = BATTERY.contains(&quantity.value.abs());
+        let mut before = start.saturating_sub(NEAR)..start;
+        decimal && sized && before.any(|at| self.text.in_class(at, "battery"))
     }
 
     /// Whether its sentence tells prices, or it stands like a date: "posted on 12.03."

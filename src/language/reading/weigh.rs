@@ -65,12 +65,22 @@ impl Sorter<'_, '_, '_> {
                 continue;
             };
             let of_leads = one.reading.of.as_deref() == Some(LEADS);
-            if of_leads && weight.leads < -OWNED {
+            if of_leads && weight.leads < -OWNED && !self.is_beside_leads(one) {
                 one.reading.of = None;
             } else if !of_leads && weight.leads > OWNED {
                 one.reading.of = Some(LEADS.to_owned());
             }
         }
+    }
+
+    /// Whether the leads are named right beside a number: "1.7, leads 1.6". No table may take that back.
+    fn is_beside_leads(&self, one: &Taken) -> bool {
+        const NEAR: usize = 3;
+        let tokens = &self.text.quantities[one.at].tokens;
+        let sentence = &self.text.sentences[one.sentence].tokens;
+        let from = tokens.start.saturating_sub(NEAR).max(sentence.start);
+        let mut beside = from..(tokens.end + NEAR).min(sentence.end);
+        beside.any(|at| self.text.in_class(at, "leads") || self.text.in_class(at, "leadnoun"))
     }
 
     /// Whether what stands around it speaks for a reading beyond doubt.
