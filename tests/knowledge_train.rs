@@ -36,26 +36,20 @@ impl Bench {
         self.knowledge().join("learned/en.tsv")
     }
 
-    /// Learns which numbers are readings.
-    fn train_numbers(&self) -> assert_cmd::assert::Assert {
-        let mut program = Command::cargo_bin("floatbowl").unwrap();
-        program
-            .args([
-                "knowledge",
-                "train",
-                "--knowledge",
-                "knowledge",
-                "--messages",
-            ])
-            .args([
-                self.messages(),
-                "--numbers".into(),
-                self.knowledge().join("learned/en-numbers.tsv"),
-            ])
-            .assert()
+    fn numbers(&self) -> PathBuf {
+        self.knowledge().join("learned/en-numbers.tsv")
     }
 
     fn train(&self) -> assert_cmd::assert::Assert {
+        self.learn("--out", &self.table())
+    }
+
+    /// Learns which numbers are readings.
+    fn train_numbers(&self) -> assert_cmd::assert::Assert {
+        self.learn("--numbers", &self.numbers())
+    }
+
+    fn learn(&self, what: &str, table: &Path) -> assert_cmd::assert::Assert {
         let mut program = Command::cargo_bin("floatbowl").unwrap();
         program
             .args([
@@ -65,7 +59,9 @@ impl Bench {
                 "knowledge",
                 "--messages",
             ])
-            .args([self.messages(), "--out".into(), self.table()])
+            .arg(self.messages())
+            .arg(what)
+            .arg(table)
             .assert()
     }
 
@@ -152,7 +148,7 @@ fn numbers_labelled_as_none_are_left_out() {
         [none.to_string(), one.to_string()]
     });
     let bench = Bench::with(&lines.collect::<Vec<_>>().join("\n"));
-    fs::remove_file(bench.knowledge().join("learned/en-numbers.tsv")).unwrap();
+    fs::remove_file(bench.numbers()).unwrap();
     assert_eq!(bench.values(said), [12.4]);
     bench.train_numbers().success();
     assert_eq!(bench.values(said), [0.0; 0]);

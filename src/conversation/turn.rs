@@ -251,6 +251,11 @@ fn look_again(draft: &mut Draft<'_>) {
 
 /// Says what was not understood; the question on the table follows.
 fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
+    if !draft.state.hazards.is_empty() && heard.stray.is_none() {
+        // Whoever says what was done about a danger is not to be told that it was no answer.
+        draft.say(Line::Plain(wording::step::PLAIN_YES.to_owned()));
+        return;
+    }
     let ended = matches!(draft.state.end, Some(End::HandedOver(_) | End::Closed(_)));
     let mut lines = vec![match (&heard.stray, ended) {
         (Some(id), _) => wording::step::not_on_offer(id),

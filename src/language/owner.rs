@@ -149,6 +149,10 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
     }
     if thing.sentence == one.sentence {
         let clauses = between.filter(|&at| divides(text, at)).count();
+        // "10.4 cranking, fuses all look fine": its moment names what it is of
+        if one.reading.moment.is_some() && !before && clauses > 0 {
+            return None;
+        }
         let reach = match (clauses, crossed) {
             (0, false) => 0,
             (0, true) => 40,

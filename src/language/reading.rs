@@ -67,9 +67,9 @@ pub fn readings(
     let mut taken = sorter.take();
     sorter.correct(&mut taken);
     sorter.join_bounds(&mut taken);
+    moment::assign(text, hits, scopes, &mut taken);
     owner::assign(text, hits, &mut taken);
     sorter.reassign(&mut taken);
-    moment::assign(text, hits, scopes, &mut taken);
     sorter.drop_restated(&mut taken);
     for one in taken {
         let (span, strength) = (

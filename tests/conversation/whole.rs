@@ -103,3 +103,29 @@ fn a_smell_of_fuel_stands_before_the_key() {
         bike.transcript
     );
 }
+
+/// What stands after it in the list is not what it was read of.
+#[test]
+fn a_reading_with_its_moment_is_of_what_is_measured_then() {
+    let mut bike = Bike::with(&["circuit-fuse-blown"], true);
+    bike.say("battery 12.6 rested overnight, 10.4 cranking, fuses all look fine");
+    for id in ["battery-rest-voltage", "battery-cranking-voltage"] {
+        let found = bike.state.found_since_repair(&id.into());
+        assert!(
+            found.is_some_and(|found| found.measured.is_some()),
+            "{id}\n{}",
+            bike.transcript
+        );
+    }
+}
+
+/// What a rider says of the danger is never "no answer"; only a plain yes ends it.
+#[test]
+fn what_is_said_in_a_danger_is_answered_with_what_ends_it() {
+    let mut bike = Bike::with(&["circuit-fuse-blown"], true);
+    bike.say("fuel is leaking out of the hose");
+    bike.say("i closed it");
+    assert_eq!(bike.reply.phase, Phase::Halted, "{}", bike.transcript);
+    assert!(!bike.transcript.contains("could not make out"));
+    assert!(bike.transcript.contains("plain yes"));
+}
