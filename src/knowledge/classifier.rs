@@ -222,6 +222,12 @@ impl Classifier {
         &self.claims
     }
 
+    /// Where the margin of a claim stands among the margins.
+    #[must_use]
+    pub fn position(&self, claim: &Claim) -> Option<usize> {
+        self.claims.iter().position(|known| known == claim)
+    }
+
     /// By claim: how far a message of these words lies on its side of the border, in the unit of
     /// the margin; each of the words given once.
     #[must_use]

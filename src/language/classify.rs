@@ -79,7 +79,7 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
     }
     let message = Weighed::of(text);
     let claims = text.phrases.classifier.claims();
-    let any = claims.iter().position(|claim| *claim == Claim::Danger);
+    let any = text.phrases.classifier.position(&Claim::Danger);
     let any = any.map_or(0.0, |at| message.whole[at]);
     for (at, claim) in claims.iter().enumerate() {
         match claim {

@@ -7,6 +7,7 @@ use super::role::around::{MOST, around_display};
 use super::scope::{Place, Scopes};
 use super::statement::span;
 use super::token::What;
+use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::quantity::Kind;
 use std::ops::Range;
@@ -33,7 +34,8 @@ pub fn displays(
     }
     let is_display = |hit: &&Hit<'_>| matches!(hit.phrase.meaning, Meaning::Display(_));
     let few = hits.iter().filter(is_display).take(MOST + 1).count() <= MOST;
-    let weighed = few && !text.phrases.numbered.claims().is_empty();
+    let table = &text.phrases.numbered;
+    let reading = table.position(&Claim::Reading).filter(|_| few);
     for hit in hits {
         let Meaning::Display(display) = hit.phrase.meaning else {
             continue;
@@ -43,7 +45,7 @@ pub fn displays(
         if sense.supposed
             || sense.foreign
             || what_if
-            || !(may_be(text, hit, (display, context), weighed))
+            || !may_be(text, hit, (display, context), reading)
         {
             continue;
         }
@@ -75,23 +77,23 @@ pub fn displays(
 }
 
 /// Whether what stands around it leaves room for a reading, or for words that may be of anything, speaks
-/// for one.
+/// for one; `reading` is where the table has its margin, if it is to be asked.
 fn may_be(
     text: &Text<'_>,
     hit: &Hit<'_>,
     (shown, context): (DisplayWord, &Context),
-    weighed: bool,
+    reading: Option<usize>,
 ) -> bool {
     // Both chosen on messages that were not learned from.
     const DOUBTED: f64 = -0.2;
     const SURE: f64 = 0.5;
     let vague = matches!(shown, DisplayWord::MaybeBeep | DisplayWord::MaybeNoBeep);
-    if !weighed {
+    let Some(reading) = reading else {
         return !vague;
-    }
+    };
     let signs = around_display(text, &hit.head, shown, context.expecting);
     let table = &text.phrases.numbered;
-    let margin = table.margins(signs.iter().map(String::as_str))[0];
+    let margin = table.margins(signs.iter().map(String::as_str))[reading];
     margin > if vague { SURE } else { DOUBTED }
 }
 

@@ -32,18 +32,18 @@ pub(super) struct Weight {
 /// By number: what the signs around it speak for.
 pub(super) fn weights(text: &Text<'_>, asked: Option<Expecting>) -> Vec<Weight> {
     let table = &text.phrases.numbered;
-    if text.quantities.len() > MOST || table.claims().is_empty() {
+    let of_both = table
+        .position(&Claim::Reading)
+        .zip(table.position(&Claim::Leads));
+    let Some((reading, leads)) = of_both.filter(|_| text.quantities.len() <= MOST) else {
         return Vec::new();
-    }
-    let position = |claim| table.claims().iter().position(|known| *known == claim);
-    let (reading, leads) = (position(Claim::Reading), position(Claim::Leads));
+    };
     let weigh = |at| {
         let signs = around(text, at, asked);
         let margins = table.margins(signs.iter().map(String::as_str));
-        let of = |claim: Option<usize>| claim.map_or(0.0, |claim| margins[claim]);
         Weight {
-            reading: of(reading),
-            leads: of(leads),
+            reading: margins[reading],
+            leads: margins[leads],
         }
     };
     (0..text.quantities.len()).map(weigh).collect()
