@@ -145,7 +145,11 @@ enum Failure {
 
 /// The knowledge of a folder, or that built in.
 fn knowledge(folder: Option<&std::path::Path>) -> Result<Knowledge, Failure> {
-    Knowledge::compile(sources(folder)?).map_err(|verdict| {
+    compiled(sources(folder)?)
+}
+
+fn compiled(sources: Vec<crate::knowledge::library::Source>) -> Result<Knowledge, Failure> {
+    Knowledge::compile(sources).map_err(|verdict| {
         let count = verdict.problems.len();
         Failure::Knowledge(format!(
             "{verdict}The knowledge has {count} problem(s); nothing was started."

@@ -8,21 +8,23 @@ pub mod id;
 pub mod library;
 pub mod load;
 pub mod model;
+pub mod network;
 pub mod phrase;
 pub mod problem;
 pub mod schema;
 
 use check::Verdict;
-use classifier::{Claim, Classifier};
+use classifier::{Claim, Classifier, Learned, REMEDY};
 use id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     SystemId,
 };
 use library::{Library, Placed, Source};
 use model::Model;
+use network::Network;
 use phrase::{OutcomePhrases, PhraseFile, Phrases};
 use problem::Problem;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything a turn may need to know, by id, with one dense model per system.
 #[derive(Debug, Clone)]
@@ -218,8 +220,7 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             .map(|it| library.pinned(it))
             .collect::<Vec<_>>()
     })?;
-    phrases.classifier = classifier(library).map_err(|problem| vec![problem])?;
-    phrases.numbered = numbered(library).map_err(|problem| vec![problem])?;
+    learn(library, &mut phrases).map_err(|problem| vec![problem])?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
         Ok(phrases)
@@ -228,11 +229,28 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
     }
 }
 
-/// What was learned from labelled messages; nothing where there is no such file.
-fn classifier(library: &Library) -> Result<Classifier, Problem> {
-    let Some(file) = library.learned(false) else {
-        return Ok(Classifier::default());
-    };
+/// Takes what was learned from labelled messages; nothing where there is no such file.
+fn learn(library: &Library, phrases: &mut Phrases) -> Result<(), Problem> {
+    let claims = claims(library);
+    if let Some(file) = library.learned(Learned::Words) {
+        phrases.classifier = Classifier::parse(&file.path, &file.text, &claims)?;
+    }
+    if let Some(file) = library.learned(Learned::Network) {
+        phrases.network = Network::parse(&file.path, &file.text, &claims)?;
+        if phrases.network.claims() != phrases.classifier.claims() {
+            let what = "Its claims are not those of the table of words beside it.".to_owned();
+            return Err(Problem::of_file(&file.path, what, REMEDY));
+        }
+    }
+    if let Some(file) = library.learned(Learned::Numbers) {
+        let of_numbers = [Claim::Reading, Claim::Leads].into();
+        phrases.numbered = Classifier::parse(&file.path, &file.text, &of_numbers)?;
+    }
+    Ok(())
+}
+
+/// What a message may tell.
+fn claims(library: &Library) -> BTreeSet<Claim> {
     let symptoms = library
         .symptoms
         .iter()
@@ -246,18 +264,7 @@ fn classifier(library: &Library) -> Result<Classifier, Problem> {
         .iter()
         .map(|it| Claim::Hazard(it.id.clone()));
     let all = symptoms.chain(history).chain(hazards);
-    let known = all.chain([Claim::Danger]).collect();
-    Classifier::parse(&file.path, &file.text, &known)
-}
-
-/// What was learned of their numbers; nothing where there is no such file.
-fn numbered(library: &Library) -> Result<Classifier, Problem> {
-    let known = [Claim::Reading, Claim::Leads].into();
-    library
-        .learned(true)
-        .map_or(Ok(Classifier::default()), |file| {
-            Classifier::parse(&file.path, &file.text, &known)
-        })
+    all.chain([Claim::Danger]).collect()
 }
 
 fn items<T>(placed: Vec<Placed<T>>) -> Vec<T> {

@@ -7,7 +7,8 @@
 //!           -> role, reading, owner, moment, display, meter, statement, circumstance, answer, assent, classify -> interpret
 //! ```
 //!
-//! Beside the line, `training` makes the table that `classify` weighs words by.
+//! Beside the line, `training` makes the tables and the network that `classify` and `reading` weigh words
+//! and numbers by.
 //!
 //! All words stand in `knowledge/phrases/`, compiled to [`Phrases`](crate::knowledge::phrase::Phrases);
 //! here is only how they hang together. Nothing in this module knows what a fault is.

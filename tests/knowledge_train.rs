@@ -40,16 +40,22 @@ impl Bench {
         self.knowledge().join("learned/en-numbers.tsv")
     }
 
+    fn network(&self) -> PathBuf {
+        self.knowledge().join("learned/en-network.tsv")
+    }
+
+    /// Learns what words speak for, alone and in a row.
     fn train(&self) -> assert_cmd::assert::Assert {
-        self.learn("--out", &self.table())
+        let (table, network) = (self.table(), self.network());
+        self.learn(&[("--out", &table), ("--network", &network)])
     }
 
     /// Learns which numbers are readings.
     fn train_numbers(&self) -> assert_cmd::assert::Assert {
-        self.learn("--numbers", &self.numbers())
+        self.learn(&[("--numbers", &self.numbers())])
     }
 
-    fn learn(&self, what: &str, table: &Path) -> assert_cmd::assert::Assert {
+    fn learn(&self, tables: &[(&str, &PathBuf)]) -> assert_cmd::assert::Assert {
         let mut program = Command::cargo_bin("floatbowl").unwrap();
         program
             .args([
@@ -59,10 +65,20 @@ impl Bench {
                 "knowledge",
                 "--messages",
             ])
-            .arg(self.messages())
-            .arg(what)
-            .arg(table)
-            .assert()
+            .arg(self.messages());
+        for (what, table) in tables {
+            program.arg(what).arg(table);
+        }
+        program.assert()
+    }
+
+    /// What `knowledge check` says of it.
+    fn check(&self) -> assert_cmd::assert::Assert {
+        let mut program = Command::cargo_bin("floatbowl").unwrap();
+        program
+            .args(["knowledge", "check", "--knowledge"])
+            .arg(self.knowledge());
+        program.assert()
     }
 
     /// The complaints read in a message with the knowledge as it is now.
@@ -168,12 +184,14 @@ fn messages_without_a_number_that_is_none_are_refused() {
 }
 
 #[test]
-fn the_same_messages_make_the_same_table() {
+fn the_same_messages_make_the_same_tables() {
     let bench = Bench::with(&lesson(10));
-    bench.train().success();
-    let first = fs::read(bench.table()).unwrap();
-    bench.train().success();
-    assert!(fs::read(bench.table()).unwrap() == first);
+    let learned = || {
+        bench.train().success();
+        [bench.table(), bench.network()].map(|file| fs::read(file).unwrap())
+    };
+    let first = learned();
+    assert!(learned() == first);
 }
 
 #[test]
@@ -195,24 +213,41 @@ fn a_spoilt_line_is_named() {
     assert!(error.contains("line 2"), "{error}");
 }
 
-/// The last line may be missing its end, or half of the file.
+/// The last line may be missing its end, or half of the file; what is learned anew mends it.
 #[test]
 fn a_table_that_is_cut_off_is_refused() {
     let bench = Bench::with(&lesson(10));
+    for (file, name) in [
+        (bench.table(), "learned/en.tsv"),
+        (bench.network(), "learned/en-network.tsv"),
+    ] {
+        bench.train().success();
+        bench.check().success();
+        let whole = fs::read_to_string(&file).unwrap();
+        let middle = whole.char_indices().nth(whole.chars().count() / 2);
+        fs::write(&file, &whole[..middle.unwrap().0]).unwrap();
+        let refused = bench.check().failure();
+        let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
+        assert!(shown.contains(name), "{shown}");
+    }
+}
+
+#[test]
+fn a_network_of_other_claims_than_the_table_is_refused() {
+    let bench = Bench::with(&lesson(10));
+    let shipped = fs::read(bench.network()).unwrap();
     bench.train().success();
-    let table = fs::read_to_string(bench.table()).unwrap();
-    let middle = table
-        .char_indices()
-        .nth(table.chars().count() / 2)
-        .unwrap()
-        .0;
-    fs::write(bench.table(), &table[..middle]).unwrap();
-    let mut program = Command::cargo_bin("floatbowl").unwrap();
-    let refused = program
-        .args(["knowledge", "check", "--knowledge"])
-        .arg(bench.knowledge())
-        .assert()
-        .failure();
+    fs::write(bench.network(), shipped).unwrap();
+    let refused = bench.check().failure();
     let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
-    assert!(shown.contains("learned/en.tsv"), "{shown}");
+    assert!(shown.contains("not those of the table"), "{shown}");
+}
+
+/// With the one alone nothing could be weighed.
+#[test]
+fn table_and_network_are_made_together() {
+    let bench = Bench::with(&lesson(10));
+    let refused = bench.learn(&[("--out", &bench.table())]).failure();
+    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+    assert!(error.contains("--network"), "{error}");
 }

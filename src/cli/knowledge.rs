@@ -3,10 +3,12 @@
 use super::Failure;
 use crate::book;
 use crate::knowledge::Knowledge;
+use crate::knowledge::classifier::LEARNED;
 use crate::knowledge::export::export;
 use crate::knowledge::id::SystemId;
+use crate::knowledge::library::Source;
 use crate::knowledge::schema::File;
-use crate::language::training::{self, Message};
+use crate::language::training::{self, Course, Message};
 use annotate_snippets::Renderer;
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
@@ -23,15 +25,23 @@ pub(super) enum Command {
         #[arg(long, value_name = "DIR")]
         out: PathBuf,
     },
-    /// Learn from labelled messages which words speak for which complaint, history and danger, and which
-    /// numbers are readings.
+    /// Learn from labelled messages which words, alone and in a row, speak for which complaint, history and
+    /// danger, and which numbers are readings.
     Train {
         /// Files of messages as `tests/corpus` holds them, one JSON object a line.
         #[arg(long, value_name = "FILE", num_args = 1.., required = true)]
         messages: Vec<PathBuf>,
         /// The table of words to write: `learned/en.tsv` of a knowledge folder.
-        #[arg(long, value_name = "FILE", required_unless_present = "numbers")]
+        #[arg(
+            long,
+            value_name = "FILE",
+            required_unless_present = "numbers",
+            requires = "network"
+        )]
         out: Option<PathBuf>,
+        /// The network of patterns of words that belongs to it: `learned/en-network.tsv`. Takes minutes.
+        #[arg(long, value_name = "FILE", requires = "out")]
+        network: Option<PathBuf>,
         /// The table of numbers to write: `learned/en-numbers.tsv` of a knowledge folder.
         #[arg(long, value_name = "FILE")]
         numbers: Option<PathBuf>,
@@ -52,15 +62,16 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
         Command::Train {
             messages,
             out,
+            network,
             numbers,
         } => {
-            let (knowledge, messages) = (super::knowledge(folder)?, labelled(messages)?);
-            if let Some(out) = out {
-                learn_words(&knowledge, &messages, out)?;
-            }
-            numbers
-                .as_ref()
-                .map_or(Ok(()), |out| learn_numbers(&knowledge, &messages, out))
+            let learner = Learner {
+                knowledge: super::compiled(unlearned(folder)?)?,
+                messages: labelled(messages)?,
+            };
+            learner.words(out.as_deref())?;
+            learner.network(network.as_deref())?;
+            learner.numbers(numbers.as_deref())
         }
         Command::Export { system } => {
             let knowledge = super::knowledge(folder)?;
@@ -101,44 +112,79 @@ fn labelled(files: &[PathBuf]) -> Result<Vec<Message>, Failure> {
     Ok(messages)
 }
 
-fn learn_words(knowledge: &Knowledge, messages: &[Message], out: &Path) -> Result<(), Failure> {
-    let table = training::train(messages, &knowledge.phrases).ok_or_else(|| {
-        Failure::Unknown(format!(
+/// The knowledge files without what was learned before, which may be spoilt or of other messages.
+fn unlearned(folder: Option<&Path>) -> Result<Vec<Source>, Failure> {
+    let mut sources = super::sources(folder)?;
+    sources.retain(|source| !source.path.starts_with(LEARNED));
+    Ok(sources)
+}
+
+/// What is learned from, and with which words known.
+struct Learner {
+    knowledge: Knowledge,
+    messages: Vec<Message>,
+}
+
+impl Learner {
+    fn words(&self, out: Option<&Path>) -> Result<(), Failure> {
+        let learn = || training::train(&self.messages, &self.knowledge.phrases);
+        self.write(out, learn, Self::nothing_told)
+    }
+
+    fn network(&self, out: Option<&Path>) -> Result<(), Failure> {
+        let course = Course::default();
+        let learn = || training::train_network(&self.messages, &self.knowledge.phrases, &course);
+        self.write(out, learn, Self::nothing_told)
+    }
+
+    fn numbers(&self, out: Option<&Path>) -> Result<(), Failure> {
+        let learn = || training::train_numbers(&self.messages, &self.knowledge.phrases);
+        self.write(out, learn, Self::no_numbers)
+    }
+
+    fn nothing_told(&self) -> String {
+        format!(
             "No complaint, history or danger is told by {} of these {} messages, so nothing can be learned; \
              give more labelled messages to --messages.",
             training::FEWEST_TOLD,
-            messages.len(),
-        ))
-    })?;
-    write_table(table, messages, out)
-}
+            self.messages.len(),
+        )
+    }
 
-fn learn_numbers(knowledge: &Knowledge, messages: &[Message], out: &Path) -> Result<(), Failure> {
-    let table = training::train_numbers(messages, &knowledge.phrases).ok_or_else(|| {
-        Failure::Unknown(format!(
+    fn no_numbers(&self) -> String {
+        format!(
             "These {} messages do not hold both numbers that are readings and numbers that are none, so \
              nothing can be learned; give more messages with their readings labelled to --messages.",
-            messages.len(),
-        ))
-    })?;
-    write_table(table, messages, out)
-}
+            self.messages.len(),
+        )
+    }
 
-fn write_table(table: String, messages: &[Message], out: &Path) -> Result<(), Failure> {
-    let folder = out.parent().unwrap_or(Path::new(""));
-    let written = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(out, table));
-    written.map_err(|reason| {
-        Failure::Unknown(format!(
-            "Cannot write {}: {reason}; give a file that can be written to --out or --numbers.",
+    /// Writes what is learned to a file, if it is asked for.
+    fn write(
+        &self,
+        out: Option<&Path>,
+        learn: impl FnOnce() -> Option<String>,
+        nothing: impl FnOnce(&Self) -> String,
+    ) -> Result<(), Failure> {
+        let Some(out) = out else {
+            return Ok(());
+        };
+        let table = learn().ok_or_else(|| Failure::Unknown(nothing(self)))?;
+        let folder = out.parent().unwrap_or(Path::new(""));
+        let written = std::fs::create_dir_all(folder).and_then(|()| std::fs::write(out, table));
+        written.map_err(|reason| {
+            Failure::Unknown(format!(
+                "Cannot write {}: {reason}; give a file that can be written to.",
+                out.display()
+            ))
+        })?;
+        anstream::println!(
+            "{} messages learned from: {}",
+            self.messages.len(),
             out.display()
-        ))
-    })?;
-    anstream::println!(
-        "{} messages learned from: {}",
-        messages.len(),
-        out.display()
-    );
-    Ok(())
+        );
+        Ok(())
+    }
 }
 
 fn check(folder: Option<&Path>) -> Result<(), Failure> {

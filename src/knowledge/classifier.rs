@@ -24,21 +24,43 @@ use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 use std::ops::Range;
 
-/// The folder of learned tables, two files a language: `en.tsv` of messages, `en-numbers.tsv` of numbers.
+/// The folder of what was learned, three files a language.
 pub const LEARNED: &str = "learned/";
 
-/// How the name of a table of numbers ends.
-pub const NUMBERS: &str = "-numbers.tsv";
+/// What a learned file holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Learned {
+    /// `en.tsv`: what the words of a message speak for.
+    Words,
+    /// `en-network.tsv`: what a few words in a row do ([`super::network`]).
+    Network,
+    /// `en-numbers.tsv`: which numbers are readings, by what stands around them.
+    Numbers,
+}
+
+impl Learned {
+    /// What a file of that name holds.
+    #[must_use]
+    pub fn of(path: &str) -> Self {
+        if path.ends_with("-numbers.tsv") {
+            Self::Numbers
+        } else if path.ends_with("-network.tsv") {
+            Self::Network
+        } else {
+            Self::Words
+        }
+    }
+}
 
 /// What the weights of a table are multiples of.
 pub const STEP: f64 = 0.1;
 
-const ORIGIN: &str = "# Learned by `floatbowl knowledge train` from invented, labelled messages; no line is \
+pub(super) const ORIGIN: &str = "# Learned by `floatbowl knowledge train` from invented, labelled messages; no line is \
                       written by hand.";
 
-const END: &str = "# Here the table ends.";
+pub(super) const END: &str = "# Here the table ends.";
 
-const REMEDY: &str = "Make the file anew with `floatbowl knowledge train`.";
+pub(super) const REMEDY: &str = "Make the file anew with `floatbowl knowledge train`.";
 
 /// How [`Claim::Danger`] is written.
 const DANGER: &str = "danger";
@@ -69,7 +91,7 @@ pub enum Claim {
 }
 
 impl Claim {
-    fn parse(text: &str) -> Option<Self> {
+    pub(super) fn parse(text: &str) -> Option<Self> {
         match text {
             DANGER => return Some(Self::Danger),
             READING => return Some(Self::Reading),

@@ -1,6 +1,6 @@
 //! All knowledge files read together, each item with the file it stands in.
 
-use super::classifier::{LEARNED, NUMBERS};
+use super::classifier::{LEARNED, Learned};
 use super::problem::Problem;
 use super::schema::{
     Bike, Caution, Example, Fault, File, Gate, Grades, Hazard, History, Kit, Observation, Opening,
@@ -105,13 +105,11 @@ impl Library {
             .filter(|source| source.path.starts_with(PHRASES))
     }
 
-    /// The file of what was learned from messages, of their numbers or of all their words.
+    /// The file of what was learned from messages of that kind.
     #[must_use]
-    pub fn learned(&self, of_numbers: bool) -> Option<&Source> {
+    pub fn learned(&self, what: Learned) -> Option<&Source> {
         let mut all = self.sources.iter();
-        all.find(|source| {
-            source.path.starts_with(LEARNED) && source.path.ends_with(NUMBERS) == of_numbers
-        })
+        all.find(|source| source.path.starts_with(LEARNED) && Learned::of(&source.path) == what)
     }
 
     fn take(&mut self, file: usize, content: File) {

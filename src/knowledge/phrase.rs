@@ -53,6 +53,7 @@ pub use unit::{Form as UnitForm, NumberWord, NumberWords, Unit, Units};
 pub use vocabulary::{Vocabulary, WordId};
 
 use super::classifier::Classifier;
+use super::network::Network;
 use super::problem::Problem;
 use crate::quantity::Kind;
 use pattern::Step;
@@ -100,6 +101,8 @@ pub struct Phrases {
     pub files: Vec<String>,
     /// What is told by all words of a message together.
     pub classifier: Classifier,
+    /// The same by a few of its words in a row.
+    pub network: Network,
     /// Which numbers are readings, by what stands around them.
     pub numbered: Classifier,
 }

@@ -1,174 +1,148 @@
 //! What all words of a message tell together: what no phrase finds, and what a phrase got wrong.
 
+mod cut;
+mod evidence;
+
+pub use cut::{phrased, words};
+
 use super::interpretation::{Interpretation, Said, Span, Symptom};
 use super::matching::Text;
-use super::scope::is_denied;
 use super::token::What;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::id::{HazardId, ObservationId};
-use std::collections::BTreeSet;
-use std::ops::Range;
+use cut::{MOST_WORDS, words_of};
+use evidence::{Counts, Phrased, Weighed};
 
-/// How far a message must lie on the side of a claim, or of its contrary, to count.
-struct Limits {
-    /// Beyond it the claim is added. Most of what a message says is said by few of its words, so that
-    /// margins are small.
-    enough: f64,
-    /// Short of it a claim that a phrase made is taken back.
-    doubted: f64,
-}
+const SYMPTOM: Counts = Counts {
+    none: -0.4,
+    words: 1.32,
+    words_of_one: 0.8,
+    patterns: 0.57,
+    patterns_of_one: -0.02,
+    said: 2.64,
+    guessed: 0.21,
+    other: -0.87,
+    long: 1.2,
+};
+const DENIAL: Counts = Counts {
+    none: 0.37,
+    words: 0.89,
+    words_of_one: 1.36,
+    patterns: 0.37,
+    patterns_of_one: 0.34,
+    said: 2.01,
+    guessed: 0.0,
+    other: 0.61,
+    long: 1.12,
+};
+const HISTORY: Counts = Counts {
+    none: -1.04,
+    words: 0.8,
+    words_of_one: 1.23,
+    patterns: 0.3,
+    patterns_of_one: 0.04,
+    said: 1.78,
+    guessed: 0.17,
+    other: -0.22,
+    long: 0.84,
+};
+const HAZARD: Counts = Counts {
+    none: -0.7,
+    words: 1.73,
+    words_of_one: 1.15,
+    patterns: 0.45,
+    patterns_of_one: -0.1,
+    said: 2.85,
+    guessed: 0.22,
+    other: -0.17,
+    long: 0.04,
+};
 
-// All chosen on messages that were not learned from.
-const SYMPTOM: Limits = Limits {
-    enough: -0.2,
-    doubted: -0.8,
-};
-/// Where phrases have found a complaint or a danger already, the words have been accounted for.
-const ONE_MORE: Limits = Limits {
-    enough: 0.1,
-    ..SYMPTOM
-};
-/// "The pump hums" says in three words that it is not silent, whatever else there is.
-const DENIAL: Limits = Limits {
-    enough: 0.1,
-    doubted: f64::NEG_INFINITY,
-};
-const DENIAL_IN_STORY: Limits = Limits {
-    enough: 0.1,
-    ..SYMPTOM
-};
-const HISTORY: Limits = Limits {
-    enough: 0.0,
-    doubted: -0.8,
-};
-/// From a logistic regression of what is dangerous on the margins and on whether a phrase says so, over
-/// 4,800 messages that the margins were not learned from.
-const HAZARD: Limits = Limits {
-    enough: -0.05,
-    doubted: -0.67,
-};
-/// What it takes for one more danger where one is told in phrases: work stands still already.
-const ONE_MORE_HAZARD: f64 = 0.15;
-/// In the same regression: what the margin of any danger at all counts for beside that of the one.
-const ANY_DANGER: f64 = 0.1;
-/// A sentence that lies beyond this cries of danger by itself.
-const CRY: f64 = 0.2;
+/// Beyond what logit a claim is made: chosen on the same messages, for complaints and history where the
+/// F1 is highest.
+const TOLD: f64 = -0.7;
+/// For what a rider says is not so: only what is all but sure.
+const DENIED: f64 = -0.3;
+/// For a danger that is missed everything counts, for one that is not there some patience.
+const DANGER: f64 = -0.8;
+/// Short of it a danger that a phrase made is taken back.
+const NO_DANGER: f64 = -1.0;
+/// What the margin of any danger at all counts for beside that of the one.
+const ANY_DANGER: f64 = 0.45;
+/// A sentence that lies beyond this cries of danger by itself, in a story, or where no danger is told yet.
+const CRY: f64 = 0.4;
 /// A danger is only taken back where the sentence that reports it, by itself, does not lie beyond this:
 /// of 2,500 short reports put into long stories no more are then lost than by phrases alone.
-const SENTENCE_STANDS: f64 = -0.5;
-
+const SENTENCE_STANDS: f64 = 0.2;
 /// Nor where the clause that reports it, by itself, lies beyond this.
 const CLAUSE_STANDS: f64 = 0.36;
 
-/// More words than this are a story.
+/// More words and signs than this are a story.
 const STORY: usize = 40;
+
+/// In so few words and signs nothing speaks against a danger that a phrase finds: words of a cry may never
+/// have been heard before.
+const FEW_WORDS: usize = 7;
+
 /// Fewer words than this are an answer, which phrases know better.
 const FEWEST_WORDS: usize = 4;
 
 /// What is guessed from all words together counts as if the rider had said "I think".
 const STRENGTH: f64 = 0.6;
 
-/// No more words of a message than this are weighed.
-const MOST_WORDS: usize = 1000;
-
 /// Adds what all words together speak for and no phrase says, and takes back what a phrase says and
 /// they speak against.
 pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
-    if text.tokens.len() < FEWEST_WORDS {
+    let (table, network) = (&text.phrases.classifier, &text.phrases.network);
+    if text.tokens.len() < FEWEST_WORDS || table.claims() != network.claims() {
         return;
     }
     let message = Weighed::of(text);
-    let claims = text.phrases.classifier.claims();
-    let any = text.phrases.classifier.position(&Claim::Danger);
-    let any = any.map_or(0.0, |at| message.whole[at]);
-    for (at, claim) in claims.iter().enumerate() {
+    let before = found.clone();
+    let danger = table.position(&Claim::Danger);
+    for (at, claim) in table.claims().iter().enumerate() {
         match claim {
             Claim::Symptom(id) => {
-                let danger = !found.hazards.is_empty();
-                message.symptom(at, id, danger, &mut found.symptoms);
+                let phrased = of_symptom(&before, id, true);
+                let made = message.logit(at, &SYMPTOM, phrased) > TOLD;
+                message.report(at, made, &symptom(id, true), &mut found.symptoms);
             }
-            Claim::Denied(id) => message.denial(at, id, &mut found.symptoms),
-            Claim::History(id) => message.settle(at, id, &HISTORY, &mut found.history),
-            Claim::Hazard(id) => message.hazard(text, (at, any), id, &mut found.hazards),
+            Claim::Denied(id) => {
+                let phrased = of_symptom(&before, id, false);
+                let made = message.logit(at, &DENIAL, phrased) > DENIED;
+                message.report(at, made, &symptom(id, false), &mut found.symptoms);
+            }
+            Claim::History(id) => {
+                let phrased = of(&before.history, id, |_| true);
+                let made = message.logit(at, &HISTORY, phrased) > TOLD;
+                message.settle(at, made, id, &mut found.history);
+            }
+            Claim::Hazard(id) => {
+                let phrased = of(&before.hazards, id, |_| true);
+                let any = danger.map_or(0.0, |danger| ANY_DANGER * message.words(danger));
+                let logit = any + message.logit_told(at, &HAZARD, phrased);
+                message.hazard(text, (at, logit), id, &mut found.hazards);
+            }
             Claim::Danger | Claim::Reading | Claim::Leads => {}
         }
     }
 }
 
-/// A message with its margins by claim.
-struct Weighed {
-    is_story: bool,
-    whole: Vec<f64>,
-    /// The same without questions that are denied.
-    told: Vec<f64>,
-    sentences: Vec<Sentence>,
-}
-
-/// A sentence weighed alone.
-struct Sentence {
-    /// The bytes it stands on.
-    place: Span,
-    margins: Vec<f64>,
-    /// Whether it is a question that the next one denies.
-    denied: bool,
-}
-
 impl Weighed {
-    fn of(text: &Text<'_>) -> Self {
-        let classifier = &text.phrases.classifier;
-        let sentences = by_sentence(text);
-        let together = |kept: &dyn Fn(&Range<usize>) -> bool| {
-            let kept = sentences.iter().filter(|(tokens, _)| kept(tokens));
-            let all: BTreeSet<&String> = kept.flat_map(|(_, words)| words).collect();
-            classifier.margins(all.into_iter().map(String::as_str))
-        };
-        let whole = together(&|_| true);
-        let denied = sentences.iter().any(|(tokens, _)| is_denied(text, tokens));
-        Self {
-            is_story: text.tokens.len() > STORY,
-            told: if denied {
-                together(&|tokens| !is_denied(text, tokens))
-            } else {
-                whole.clone()
-            },
-            whole,
-            sentences: sentences
-                .iter()
-                .map(|(tokens, words)| Sentence {
-                    place: span(text, tokens),
-                    margins: classifier.margins(words.iter().map(String::as_str)),
-                    denied: is_denied(text, tokens),
-                })
-                .collect(),
+    /// Settles whether a complaint is there, or denied; who says the one does not say the other.
+    fn report(&self, at: usize, made: bool, what: &Symptom, list: &mut Vec<Said<Symptom>>) {
+        let contrary = symptom(&what.id, !what.present);
+        if !list.iter().any(|said| said.what == contrary) {
+            self.settle(at, made, what, list);
         }
     }
 
-    fn symptom(&self, at: usize, id: &ObservationId, danger: bool, list: &mut Vec<Said<Symptom>>) {
-        let told = |said: &Said<Symptom>| said.what.present && said.strength > STRENGTH;
-        let explained = !self.is_story && (danger || list.iter().any(told));
-        let limits = if explained { &ONE_MORE } else { &SYMPTOM };
-        if !list.iter().any(|said| said.what == symptom(id, false)) {
-            self.settle(at, &symptom(id, true), limits, list);
-        }
-    }
-
-    fn denial(&self, at: usize, id: &ObservationId, list: &mut Vec<Said<Symptom>>) {
-        if !list.iter().any(|said| said.what == symptom(id, true)) {
-            let limits = if self.is_story {
-                &DENIAL_IN_STORY
-            } else {
-                &DENIAL
-            };
-            self.settle(at, &symptom(id, false), limits, list);
-        }
-    }
-
-    /// A cry of danger counts for little in a long message: its sentence alone is enough; in a short one
-    /// only where no other danger is told.
+    /// A danger that is told counts where its sentence or clause alone speaks for it, whatever else the
+    /// message says.
     fn hazard(
         &self,
         text: &Text<'_>,
-        (at, any): (usize, f64),
+        (at, logit): (usize, f64),
         id: &HazardId,
         list: &mut Vec<Said<HazardId>>,
     ) {
@@ -178,18 +152,12 @@ impl Weighed {
         if list.iter().any(|said| said.what == *id && stands(said)) {
             return;
         }
-        let cries = |alone: &Sentence| !alone.denied && alone.margins[at] > CRY;
-        let first = self.is_story || list.is_empty();
-        let speaks = |margins: &[f64]| margins[at] + ANY_DANGER * any;
-        let enough = if list.iter().any(|said| said.strength > STRENGTH) {
-            ONE_MORE_HAZARD
-        } else {
-            HAZARD.enough
-        };
-        if speaks(&self.told) > enough || first && self.sentences.iter().any(cries) {
-            self.put(at, id, list);
-        } else if speaks(&self.whole) < HAZARD.doubted {
-            list.retain(|said| said.what != *id);
+        let cries = |alone: &evidence::Sentence| !alone.denied && alone.logit(at, &HAZARD) > CRY;
+        let unheard = list.is_empty() || text.tokens.len() > STORY;
+        if logit > DANGER || unheard && self.sentences.iter().any(cries) {
+            self.settle(at, true, id, list);
+        } else if logit < NO_DANGER && text.tokens.len() > FEW_WORDS {
+            self.settle(at, false, id, list);
         }
     }
 
@@ -197,34 +165,48 @@ impl Weighed {
     fn stands<T>(&self, said: &Said<T>, at: usize) -> bool {
         let touches = |place: &Span| place.start < said.span.end && said.span.start < place.end;
         let mut places = self.sentences.iter().filter(|alone| touches(&alone.place));
-        places.any(|alone| alone.margins[at] > SENTENCE_STANDS)
+        places.any(|alone| alone.words(at) > SENTENCE_STANDS)
     }
 
+    /// Adds a claim that is made, as said by the sentence that speaks most for it, and takes back one that
+    /// is not.
     fn settle<T: PartialEq + Clone>(
         &self,
         at: usize,
+        made: bool,
         what: &T,
-        limits: &Limits,
         list: &mut Vec<Said<T>>,
     ) {
-        if self.whole[at] < limits.doubted {
+        let said = list.iter().any(|said| said.what == *what);
+        if !made {
             list.retain(|said| said.what != *what);
-        } else if self.whole[at] > limits.enough {
-            self.put(at, what, list);
-        }
-    }
-
-    /// Adds a claim, as said by the sentence that speaks most for it.
-    fn put<T: PartialEq + Clone>(&self, at: usize, what: &T, list: &mut Vec<Said<T>>) {
-        let sentences = self.sentences.iter();
-        let most = sentences.max_by(|x, y| x.margins[at].total_cmp(&y.margins[at]));
-        if !list.iter().any(|said| said.what == *what) {
+        } else if !said {
+            let sentences = self.sentences.iter();
+            let most = sentences.max_by(|x, y| x.words(at).total_cmp(&y.words(at)));
             list.push(Said {
                 what: what.clone(),
                 span: most.map_or(0..0, |alone| alone.place.clone()),
                 strength: STRENGTH,
             });
         }
+    }
+}
+
+/// What phrases say of a complaint's being there, or of its denial.
+fn of_symptom(before: &Interpretation, id: &ObservationId, present: bool) -> Phrased {
+    let alike = |other: &Symptom| other.present == present;
+    of(&before.symptoms, &symptom(id, present), alike)
+}
+
+/// What phrases say of one of a list, and of others that are `alike`.
+fn of<T: PartialEq>(list: &[Said<T>], what: &T, alike: impl Fn(&T) -> bool) -> Phrased {
+    let surely = |said: &&Said<T>| said.strength > STRENGTH;
+    let (this, others): (Vec<_>, Vec<_>) = list.iter().partition(|said| said.what == *what);
+    let said = this.iter().any(surely);
+    Phrased {
+        said,
+        guessed: !said && !this.is_empty(),
+        other: others.iter().any(|said| surely(said) && alike(&said.what)),
     }
 }
 
@@ -250,47 +232,4 @@ fn symptom(id: &ObservationId, present: bool) -> Symptom {
         id: id.clone(),
         present,
     }
-}
-
-/// The words of a message and every two that follow one another, as a table is learned from.
-#[must_use]
-pub fn words(text: &Text<'_>) -> BTreeSet<String> {
-    let sentences = by_sentence(text);
-    sentences.into_iter().flat_map(|(_, words)| words).collect()
-}
-
-/// The same sentence by sentence. Whose bike it is and what is over is not asked: leaving such sentences
-/// out was tried and told less, since what is said of them has words of its own.
-fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
-    let mut left = MOST_WORDS;
-    let mut sentences = Vec::new();
-    for sentence in text.sentences {
-        let words = words_of(text, sentence.tokens.clone(), &mut left);
-        if !words.is_empty() {
-            sentences.push((sentence.tokens.clone(), words));
-        }
-    }
-    sentences
-}
-
-/// The words among some tokens and every two that follow one another, until no more may be taken.
-fn words_of(text: &Text<'_>, tokens: Range<usize>, left: &mut usize) -> BTreeSet<String> {
-    let mut words = BTreeSet::new();
-    let mut last: Option<&str> = None;
-    for token in tokens {
-        let Some(word) = text.weighed(token).filter(|_| *left > 0) else {
-            continue;
-        };
-        *left -= 1;
-        words.insert(word.to_owned());
-        if let Some(last) = last {
-            words.insert(format!("{last} {word}"));
-        }
-        last = Some(word);
-    }
-    words
-}
-
-fn span(text: &Text<'_>, tokens: &Range<usize>) -> Span {
-    text.tokens[tokens.start].span.start..text.tokens[tokens.end - 1].span.end
 }

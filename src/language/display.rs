@@ -87,6 +87,8 @@ fn may_be(
     // Both chosen on messages that were not learned from.
     const DOUBTED: f64 = -0.2;
     const SURE: f64 = 0.5;
+    // "the pump is silent": where no meter was asked about, only what is all but certain
+    const SURE_UNASKED: f64 = 0.75;
     let vague = matches!(shown, DisplayWord::MaybeBeep | DisplayWord::MaybeNoBeep);
     let Some(reading) = reading else {
         return !vague;
@@ -94,7 +96,13 @@ fn may_be(
     let signs = around_display(text, &hit.head, shown, context.expecting);
     let table = &text.phrases.numbered;
     let margin = table.margins(signs.iter().map(String::as_str))[reading];
-    margin > if vague { SURE } else { DOUBTED }
+    let asked = context.expecting == Some(Expecting::Quantity(Kind::Resistance));
+    margin
+        > match (vague, asked) {
+            (true, true) => SURE,
+            (true, false) => SURE_UNASKED,
+            (false, _) => DOUBTED,
+        }
 }
 
 /// Whether the same words were said before of something else: "no beep lever in, no beep lever out".

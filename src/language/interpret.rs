@@ -45,6 +45,13 @@ pub fn traced(text: &str, phrases: &Phrases) -> Vec<Traced> {
     })
 }
 
+/// The words and signs of one message, sentence by sentence, as a
+/// [`Network`](crate::knowledge::network::Network) meets them.
+#[must_use]
+pub fn phrased(text: &str, phrases: &Phrases) -> Vec<Vec<String>> {
+    searched(text, phrases, |message, _, _| classify::phrased(message))
+}
+
 /// The words of one message as [`Classifier`](crate::knowledge::classifier::Classifier) weighs them.
 #[must_use]
 pub fn words(text: &str, phrases: &Phrases) -> BTreeSet<String> {

@@ -161,7 +161,10 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
         };
         return Some(reach + apart * 2 + usize::from(!before));
     }
-    let neighbour = thing.name == LEADS && thing.sentence.abs_diff(one.sentence) == 1 && apart < 14;
+    // "Leads alone? 0.1": what follows the question answers it
+    let asks = text.sentences[thing.sentence].asks && !before;
+    let beside = thing.sentence.abs_diff(one.sentence) == 1 && apart < 14;
+    let neighbour = thing.name == LEADS && beside && !asks;
     let alone = !taken.iter().any(|other| other.sentence == thing.sentence);
     (neighbour && alone && !crossed).then_some(200 + apart)
 }

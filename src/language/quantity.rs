@@ -3,6 +3,7 @@
 mod article;
 mod join;
 mod label;
+mod sign;
 
 use super::number::Number;
 use super::token::{Token, What};
@@ -135,6 +136,7 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     }
     reader.articles(at..tokens.len(), &mut singles);
     reader.headed(&mut singles);
+    reader.signed(&mut singles);
     reader.join(singles)
 }
 
@@ -349,7 +351,7 @@ impl Reader<'_> {
     fn minutes_and_more(&self, at: usize) -> Option<usize> {
         let glued = |at: usize| self.tokens.get(at).is_some_and(|token| token.glued);
         let figures = matches!(self.tokens.get(at + 1)?.what, What::Number(_));
-        let written = self.plain(at) == "m" && figures && (at..at + 3).all(glued);
+        let written = self.plain(at) == "m" && figures && glued(at) && glued(at + 2);
         let seconds = matches!(self.plain(at + 2), "s" | "sec" | "secs");
         (written && seconds)
             .then(|| self.unit_of_minutes())

@@ -1,6 +1,7 @@
 //! Which numbers are readings, of what kind, and which replace one said before.
 
 mod bounds;
+mod computed;
 mod correction;
 mod filling;
 mod kind;
@@ -71,6 +72,7 @@ pub fn readings(
     owner::assign(text, hits, &mut taken);
     sorter.reassign(&mut taken);
     sorter.drop_restated(&mut taken);
+    sorter.drop_computed(&mut taken);
     for one in taken {
         let (span, strength) = (
             sorter.span(one.at),

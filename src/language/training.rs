@@ -1,11 +1,13 @@
 //! Which words speak for what, and which numbers are readings, learned from labelled messages.
 
+mod network;
 mod numbers;
 mod plane;
 
+pub use network::Course;
 pub use numbers::train as train_numbers;
 
-use super::interpret::words;
+use super::interpret::{phrased, words};
 use super::interpretation::{Expecting, Special};
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::Phrases;
@@ -144,6 +146,25 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
             .speaks_of(claim)
             .then(|| made[at].contains(claim))
     }))
+}
+
+/// The network of what messages tell, as text; none where no claim is made by enough messages.
+#[must_use]
+pub fn train_network(messages: &[Message], phrases: &Phrases, course: &Course) -> Option<String> {
+    let claims = claims(messages);
+    if claims.is_empty() {
+        return None;
+    }
+    let example = |message: &Message| {
+        let made = message.claims();
+        let side = |claim| message.speaks_of(claim).then(|| made.contains(claim));
+        network::Example {
+            words: phrased(&message.text, phrases).concat(),
+            sides: claims.iter().map(side).collect(),
+        }
+    };
+    let examples: Vec<_> = messages.iter().map(example).collect();
+    Some(network::train(&examples, &claims, course).written())
 }
 
 /// Claims that enough messages make.

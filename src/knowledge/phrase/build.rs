@@ -11,6 +11,7 @@ use super::vocabulary::{Gathered, Vocabulary};
 use super::{Needs, Phrase, Phrases, SequenceIx, Thing, statement};
 use crate::knowledge::classifier::Classifier;
 use crate::knowledge::id::{ObservationId, OutcomeId};
+use crate::knowledge::network::Network;
 use crate::knowledge::problem::Problem;
 use crate::knowledge::schema::YesNo;
 use std::borrow::Cow;
@@ -323,6 +324,7 @@ impl Builder {
             answers: outcomes.iter().filter_map(answer).collect(),
             files: self.paths.clone(),
             classifier: Classifier::default(),
+            network: Network::default(),
             numbered: Classifier::default(),
             needs: Needs::of(words.len()),
             starts: vec![Vec::new(); words.len()],

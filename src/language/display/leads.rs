@@ -48,10 +48,23 @@ fn reaches(text: &Text<'_>, hits: &[Hit<'_>], leads: &Hit<'_>, display: &Hit<'_>
                 _ => false,
             }
     });
+    let apart = divided(text, &between);
+    let taken = || hits.iter().any(|other| is_shown_with(text, leads, other));
     between.len() <= NEAR
         && others.count() == 0
         && !numbered(text, &between)
-        && (before || !divided(text, &between))
+        && (!apart || before && !taken())
+}
+
+/// Whether a hit is what the meter shows in the clause where the leads touch: "beeps tip on tip, OL on the
+/// pump".
+fn is_shown_with(text: &Text<'_>, leads: &Hit<'_>, other: &Hit<'_>) -> bool {
+    let between = if other.head.end <= leads.head.start {
+        other.head.end..leads.head.start
+    } else {
+        leads.head.end..other.head.start.max(leads.head.end)
+    };
+    matches!(other.phrase.meaning, Meaning::Display(_)) && !divided(text, &between)
 }
 
 fn numbered(text: &Text<'_>, between: &Range<usize>) -> bool {

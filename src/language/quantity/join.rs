@@ -325,8 +325,8 @@ impl Reader<'_> {
     fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
         let time = |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration);
         let between = last.tokens.end..next.tokens.start;
-        let touching = between.is_empty()
-            || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
+        let joins = |at| self.is(at, ',') || matches!(self.plain(at), "and" | "n");
+        let touching = between.is_empty() || (between.len() == 1 && joins(between.start));
         if !(time(last) && time(next) && touching) || next.article {
             return false;
         }

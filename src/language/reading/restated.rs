@@ -5,13 +5,20 @@ use crate::quantity::Kind;
 
 /// Tokens between a number and the same in another unit.
 const APART: usize = 6;
+/// Readings looked back over for one that is meant again.
+const BACK: usize = 4;
 
 impl Sorter<'_, '_, '_> {
     /// Drops every number that the one before it already says.
     pub(super) fn drop_restated(&self, taken: &mut Vec<Taken>) {
         let mut at = 1;
         while at < taken.len() {
-            if self.is_same(&taken[at - 1], &taken[at]) {
+            let earlier = at.saturating_sub(BACK)..at;
+            if earlier
+                .clone()
+                .any(|last| self.is_meant_again(&taken[last], &taken[at]))
+                || self.is_same(&taken[at - 1], &taken[at])
+            {
                 taken.remove(at);
             } else if self.is_measured_out(&taken[at - 1], &taken[at]) {
                 taken.remove(at - 1);
@@ -36,6 +43,28 @@ impl Sorter<'_, '_, '_> {
             && !number.article
             && between.len() <= NEAR
             && between.any(|at| self.text.in_class(at, "estimating"))
+    }
+
+    /// A value said before, with "the": "take off the 0.4"; in words where it was in digits, or the other way
+    /// round; or a nought that stands beside the other.
+    fn is_meant_again(&self, last: &Taken, this: &Taken) -> bool {
+        /// Tokens between a nought and the other.
+        const BESIDE: usize = 3;
+        let (one, other) = (
+            &self.text.quantities[last.at],
+            &self.text.quantities[this.at],
+        );
+        let before = other.tokens.start.checked_sub(1);
+        let definite = before.is_some_and(|before| self.text.in_class(before, "definite"));
+        let between = other.tokens.start.saturating_sub(one.tokens.end);
+        let nought = this.reading.value == Some(0.0) && between <= BESIDE;
+        let of = &this.reading.of;
+        let another = of.is_some() && *of != last.reading.of;
+        last.kind == this.kind
+            && last.reading.value.is_some()
+            && last.reading.value == this.reading.value
+            && !another
+            && (definite || nought || one.spelt != other.spelt)
     }
 
     /// The same value next to it in another unit, or in brackets.

@@ -81,3 +81,69 @@ fn a_later_value_takes_the_place_of_the_one_it_corrects() {
         assert_eq!(shown(text, Kind::Resistance), expected, "{text}");
     }
 }
+
+/// A number worked out of others is no reading of its own; the same number of another thing is one.
+#[test]
+fn what_is_worked_out_is_not_read_again() {
+    let cases: [(&str, Kind, &[&str]); 5] = [
+        (
+            "pump 1.6, leads 0.4, so really 1.2",
+            Kind::Resistance,
+            &["1.6 of fuel-pump", "0.4 of leads"],
+        ),
+        (
+            "leads 0.4, pump 1.6, ignition coil 1.2",
+            Kind::Resistance,
+            &["0.4 of leads", "1.6 of fuel-pump", "1.2 of ignition-coil"],
+        ),
+        (
+            "pump 1.6, leads 0.4, so really 1.3",
+            Kind::Resistance,
+            &["1.6 of fuel-pump", "0.4 of leads", "1.3 of -"],
+        ),
+        (
+            "20 seconds gave 400 ml, thus 1.2 L a minute",
+            Kind::Flow,
+            &["20 of -", "0.4 of -"],
+        ),
+        (
+            "20 seconds gave 400 ml, yesterday it was 1.9 L a minute",
+            Kind::Flow,
+            &["20 of -", "0.4 of -", "1.9 of -"],
+        ),
+    ];
+    for (text, kind, expected) in cases {
+        assert_eq!(shown(text, kind), expected, "{text}");
+    }
+}
+
+#[test]
+fn a_value_that_is_meant_again_is_read_once() {
+    let cases: [(&str, &[&str]); 4] = [
+        ("reads zero. dead zero", &["0 of -"]),
+        ("11.75, that is eleven point seven five", &["11.75 of -"]),
+        (
+            "1.8 with the leads at 0.3, minus the 0.3",
+            &["1.8 of -", "0.3 of leads"],
+        ),
+        ("2.4 here and 2.4 there", &["2.4 of -", "2.4 of -"]),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(shown(text, Kind::Resistance), expected, "{text}");
+    }
+}
+
+/// The prefix that the meter shows is told as a sign, beside the number or after it.
+#[test]
+fn a_sign_on_the_display_is_a_unit() {
+    let cases = [
+        ("shows 0.42 with the k symbol lit", "420 of -"),
+        ("1.6, with a kilo ohm sign", "1600 of -"),
+        ("on the display 0.047 and next to it kΩ", "47 of -"),
+        ("1.6, and no k in the corner", "1.6 of -"),
+        ("1.6 on the display", "1.6 of -"),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(shown(text, Kind::Resistance), [expected], "{text}");
+    }
+}

@@ -60,14 +60,21 @@ impl Sorter<'_, '_, '_> {
     /// Takes readings for ones of the leads alone, or of something else after all, where what stands
     /// around them says so.
     pub(super) fn reassign(&self, taken: &mut [Taken]) {
+        let named: Vec<usize> = taken
+            .iter()
+            .filter(|one| one.reading.of.as_deref() == Some(LEADS))
+            .map(|one| one.at)
+            .collect();
         for one in taken.iter_mut().filter(|one| one.kind == Kind::Resistance) {
             let Some(weight) = self.weights.get(one.at) else {
                 continue;
             };
+            // leads that are named once are the one reading's
+            let spent = named.iter().any(|at| *at != one.at) && !self.is_beside_leads(one);
             let of_leads = one.reading.of.as_deref() == Some(LEADS);
             if of_leads && weight.leads < -OWNED && !self.is_beside_leads(one) {
                 one.reading.of = None;
-            } else if !of_leads && weight.leads > OWNED {
+            } else if !of_leads && !spent && weight.leads > OWNED {
                 one.reading.of = Some(LEADS.to_owned());
             }
         }

@@ -1,0 +1,67 @@
+//! A message as the table of words and the network of patterns take it, sentence by sentence.
+
+use crate::language::matching::Text;
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+/// No more words of a message than this are weighed.
+pub(super) const MOST_WORDS: usize = 1000;
+
+/// No more words and signs than this are held to patterns.
+const MOST_PATTERNED: usize = 250;
+
+/// The words of a message and every two that follow one another, as a table is learned from.
+#[must_use]
+pub fn words(text: &Text<'_>) -> BTreeSet<String> {
+    let sentences = by_sentence(text);
+    sentences.into_iter().flat_map(|(_, words)| words).collect()
+}
+
+/// The same sentence by sentence. Whose bike it is and what is over is not asked: leaving such sentences
+/// out was tried and told less, since what is said of them has words of its own.
+pub(super) fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
+    let mut left = MOST_WORDS;
+    let mut sentences = Vec::new();
+    for sentence in text.sentences {
+        let words = words_of(text, sentence.tokens.clone(), &mut left);
+        if !words.is_empty() {
+            sentences.push((sentence.tokens.clone(), words));
+        }
+    }
+    sentences
+}
+
+/// The words and signs of a message in their order, for every sentence that holds words.
+#[must_use]
+pub fn phrased(text: &Text<'_>) -> Vec<Vec<String>> {
+    let mut left = MOST_PATTERNED;
+    let worded = by_sentence(text).into_iter().map(|(tokens, _)| {
+        let taken = tokens.take(left);
+        let signs: Vec<String> = taken.map(|token| text.sign(token)).collect();
+        left -= signs.len();
+        signs
+    });
+    worded.collect()
+}
+
+/// The words among some tokens and every two that follow one another, until no more may be taken.
+pub(super) fn words_of(
+    text: &Text<'_>,
+    tokens: Range<usize>,
+    left: &mut usize,
+) -> BTreeSet<String> {
+    let mut words = BTreeSet::new();
+    let mut last: Option<&str> = None;
+    for token in tokens {
+        let Some(word) = text.weighed(token).filter(|_| *left > 0) else {
+            continue;
+        };
+        *left -= 1;
+        words.insert(word.to_owned());
+        if let Some(last) = last {
+            words.insert(format!("{last} {word}"));
+        }
+        last = Some(word);
+    }
+    words
+}

@@ -1,0 +1,296 @@
+//! Moving the numbers of a network down the slope of what it gets wrong.
+
+use super::Lesson;
+use crate::knowledge::network::{Answers, Shape, Weights, answers, product};
+use fastrand::Rng;
+use std::collections::BTreeMap;
+
+/// How far a step goes at most; it grows to this over [`WARM_UP`] steps and falls as a cosine to nothing.
+const RATE: f32 = 1.5e-3;
+const WARM_UP: f32 = 200.0;
+/// What the means of the slope and of its square keep at each step, and what keeps their ratio finite.
+const KEPT: (f32, f32) = (0.9, 0.999);
+const FINITE: f32 = 1e-8;
+/// How much of each number a full step takes away.
+const DECAY: f32 = 1e-4;
+/// The slope is cut to this length.
+const STEEPEST: f32 = 5.0;
+/// How often a pattern is passed over while learning, and how often a word is taken as unknown.
+const DROPPED: f32 = 0.5;
+const UNHEARD: f32 = 0.1;
+/// How surely, as a logit, no claim is made before anything was learned.
+const DOUBT: f32 = -3.0;
+
+pub(super) struct Descent {
+    shape: Shape,
+    pub(super) weights: Weights,
+    slope: Weights,
+    mean: Weights,
+    square: Weights,
+    step: f32,
+    steps: f32,
+}
+
+impl Descent {
+    #[expect(clippy::cast_precision_loss, reason = "counts far below 2^24")]
+    pub(super) fn new(
+        shape: &Shape,
+        words: usize,
+        claims: usize,
+        steps: usize,
+        rng: &mut Rng,
+    ) -> Self {
+        let (dimension, units) = (shape.dimension, shape.units());
+        let mut weights = Weights {
+            vectors: spread((words + 1) * dimension, 0.1, rng),
+            patterns: Vec::new(),
+            thresholds: vec![0.0; units],
+            outputs: spread(units * claims, (1.0 / units as f32).sqrt(), rng),
+            bias: vec![DOUBT; claims],
+        };
+        for width in &shape.widths {
+            let inputs = (width * dimension) as f32;
+            let numbers = width * shape.filters * dimension;
+            weights
+                .patterns
+                .extend(spread(numbers, (2.0 / inputs).sqrt(), rng));
+        }
+        let zero = zeroed(&weights);
+        Self {
+            shape: shape.clone(),
+            slope: zero.clone(),
+            mean: zero.clone(),
+            square: zero,
+            weights,
+            step: 0.0,
+            steps: steps as f32,
+        }
+    }
+
+    /// Looks at some messages and moves all numbers once.
+    pub(super) fn step(&mut self, lessons: &[Lesson], rng: &mut Rng) {
+        let unknown = self.weights.vectors.len() / self.shape.dimension - 1;
+        let heard: Vec<Vec<usize>> = lessons
+            .iter()
+            .map(|lesson| {
+                let words = lesson.words.iter();
+                words
+                    .map(|word| if rng.f32() < UNHEARD { unknown } else { *word })
+                    .collect()
+            })
+            .collect();
+        let products = self.products(&heard);
+        for part in parts(&mut self.slope) {
+            part.fill(0.0);
+        }
+        for (lesson, words) in lessons.iter().zip(&heard) {
+            let met: Vec<&[f32]> = words.iter().map(|word| &*products[word]).collect();
+            let thresholds = &self.weights.thresholds;
+            let mut found = answers(&self.shape, thresholds, &met, 0..words.len());
+            for most in &mut found.most {
+                let kept = rng.f32() >= DROPPED;
+                *most = if kept { *most / (1.0 - DROPPED) } else { 0.0 };
+            }
+            self.learn(words, &lesson.sides, &found);
+        }
+        self.walk(lessons.len());
+    }
+
+    /// What the patterns make of each word that was heard.
+    fn products(&self, heard: &[Vec<usize>]) -> BTreeMap<usize, Box<[f32]>> {
+        let across = self.weights.across(&self.shape);
+        let mut products = BTreeMap::new();
+        for word in heard.iter().flatten() {
+            products.entry(*word).or_insert_with(|| {
+                let vector = self.weights.vector(&self.shape, *word);
+                product(&self.shape, &across, vector)
+            });
+        }
+        products
+    }
+
+    /// Adds the slope of one message: of the cross-entropy of every claim whose side is known.
+    fn learn(&mut self, words: &[usize], sides: &[Option<bool>], found: &Answers) {
+        let logits = self.weights.logits(&found.most);
+        let missed = |(logit, side): (f32, &Option<bool>)| {
+            let told = |side| 1.0 / (1.0 + (-logit).exp()) - if side { 1.0 } else { 0.0 };
+            side.map_or(0.0, told)
+        };
+        let missed: Vec<f32> = logits.into_iter().zip(sides).map(missed).collect();
+        add(&mut self.slope.bias, 1.0, &missed);
+        let claims = missed.len();
+        for (unit, most) in found
+            .most
+            .iter()
+            .enumerate()
+            .filter(|(_, most)| **most > 0.0)
+        {
+            let row = unit * claims..(unit + 1) * claims;
+            add(&mut self.slope.outputs[row.clone()], *most, &missed);
+            let weights = &self.weights.outputs[row];
+            let back: f32 = weights.iter().zip(&missed).map(|(x, y)| x * y).sum();
+            self.answer(unit, found.place[unit], words, back / (1.0 - DROPPED));
+        }
+    }
+
+    /// Adds what a pattern's answer at a place does to its vectors and to those of the words there.
+    fn answer(&mut self, unit: usize, place: usize, words: &[usize], back: f32) {
+        self.slope.thresholds[unit] += back;
+        let dimension = self.shape.dimension;
+        let width = self.shape.widths[unit / self.shape.filters];
+        for (offset, slot) in self.shape.slots_of(unit).enumerate() {
+            let Some(at) = Shape::met(width, place, offset, words.len()) else {
+                continue;
+            };
+            let word = words[at] * dimension..(words[at] + 1) * dimension;
+            let slot = slot * dimension..(slot + 1) * dimension;
+            let (vectors, patterns) = (&self.weights.vectors, &self.weights.patterns);
+            add(
+                &mut self.slope.patterns[slot.clone()],
+                back,
+                &vectors[word.clone()],
+            );
+            add(&mut self.slope.vectors[word], back, &patterns[slot]);
+        }
+    }
+
+    /// One step of Adam down the mean slope of `count` messages.
+    #[expect(clippy::cast_precision_loss, reason = "counts far below 2^24")]
+    fn walk(&mut self, count: usize) {
+        self.step += 1.0;
+        let share = 1.0 / count as f32;
+        let squares = parts(&mut self.slope).map(|part| part.iter().map(|x| x * x).sum::<f32>());
+        let length = share * squares.iter().sum::<f32>().sqrt();
+        let share = share * (STEEPEST / length.max(STEEPEST));
+        let rate = self.rate();
+        let unbiased = (1.0 - KEPT.0.powf(self.step), 1.0 - KEPT.1.powf(self.step));
+        let parts = parts(&mut self.weights)
+            .into_iter()
+            .zip(parts(&mut self.slope))
+            .zip(
+                parts(&mut self.mean)
+                    .into_iter()
+                    .zip(parts(&mut self.square)),
+            );
+        for ((weights, slope), (mean, square)) in parts {
+            let numbers = weights.iter_mut().zip(slope.iter());
+            let means = mean.iter_mut().zip(square.iter_mut());
+            for ((weight, slope), (mean, square)) in numbers.zip(means) {
+                let slope = slope * share;
+                *mean = KEPT.0 * *mean + (1.0 - KEPT.0) * slope;
+                *square = KEPT.1 * *square + (1.0 - KEPT.1) * slope * slope;
+                let ratio = *mean / unbiased.0 / ((*square / unbiased.1).sqrt() + FINITE);
+                *weight -= rate * (ratio + DECAY * *weight);
+            }
+        }
+    }
+
+    fn rate(&self) -> f32 {
+        let warm = (self.step / WARM_UP).min(1.0);
+        let done = (self.step / self.steps).min(1.0);
+        RATE * warm * f32::midpoint(1.0, (done * std::f32::consts::PI).cos())
+    }
+}
+
+/// The numbers of a network, kind by kind.
+fn parts(weights: &mut Weights) -> [&mut Vec<f32>; 5] {
+    [
+        &mut weights.vectors,
+        &mut weights.patterns,
+        &mut weights.thresholds,
+        &mut weights.outputs,
+        &mut weights.bias,
+    ]
+}
+
+fn zeroed(weights: &Weights) -> Weights {
+    let mut zero = weights.clone();
+    for part in parts(&mut zero) {
+        part.fill(0.0);
+    }
+    zero
+}
+
+/// Numbers spread evenly about zero, of that standard deviation.
+fn spread(count: usize, deviation: f32, rng: &mut Rng) -> Vec<f32> {
+    let most = deviation * 3_f32.sqrt();
+    (0..count).map(|_| most * (2.0 * rng.f32() - 1.0)).collect()
+}
+
+/// Adds `factor` times some numbers to others.
+fn add(sums: &mut [f32], factor: f32, numbers: &[f32]) {
+    for (sum, number) in sums.iter_mut().zip(numbers) {
+        *sum += factor * number;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Descent, answers, parts};
+    use crate::knowledge::network::{Answers, Shape};
+    use fastrand::Rng;
+
+    const WORDS: [usize; 3] = [0, 2, 1];
+    const SIDES: [Option<bool>; 3] = [Some(true), None, Some(false)];
+
+    fn descent() -> Descent {
+        let shape = Shape {
+            dimension: 3,
+            filters: 4,
+            widths: vec![1, 2, 3],
+        };
+        let mut descent = Descent::new(&shape, 2, 3, 10, &mut Rng::with_seed(7));
+        // enough for most patterns to answer
+        descent.weights.thresholds.fill(0.3);
+        descent
+    }
+
+    fn found(descent: &Descent) -> Answers {
+        let products = descent.products(&[WORDS.to_vec()]);
+        let met: Vec<&[f32]> = WORDS.iter().map(|word| &*products[word]).collect();
+        answers(&descent.shape, &descent.weights.thresholds, &met, 0..3)
+    }
+
+    /// The cross-entropy of what is known, where `answers` are doubled as if half had been dropped.
+    fn loss(descent: &Descent) -> f32 {
+        let doubled: Vec<f32> = found(descent).most.iter().map(|most| 2.0 * most).collect();
+        let logits = descent.weights.logits(&doubled);
+        let one = |(logit, side): (&f32, &Option<bool>)| match side {
+            Some(true) => (-logit).exp().ln_1p(),
+            Some(false) => logit.exp().ln_1p(),
+            None => 0.0,
+        };
+        logits.iter().zip(&SIDES).map(one).sum()
+    }
+
+    /// The slope of every number against the difference of two losses (central difference).
+    #[test]
+    fn the_slope_is_that_of_the_loss() {
+        let mut descent = descent();
+        let mut found = found(&descent);
+        for most in &mut found.most {
+            *most *= 2.0;
+        }
+        descent.learn(&WORDS, &SIDES, &found);
+        let slope = parts(&mut descent.slope).map(|part| part.clone());
+        let tiny = 1e-3;
+        let mut moving = 0;
+        for (kind, slope) in slope.iter().enumerate() {
+            for (at, slope) in slope.iter().enumerate() {
+                let mut moved = |by: f32| {
+                    parts(&mut descent.weights)[kind][at] += by;
+                    let loss = loss(&descent);
+                    parts(&mut descent.weights)[kind][at] -= by;
+                    loss
+                };
+                let expected = (moved(tiny) - moved(-tiny)) / (2.0 * tiny);
+                moving += usize::from(expected.abs() > 0.01);
+                assert!(
+                    (slope - expected).abs() < 5e-3,
+                    "kind {kind}, number {at}: {slope} for {expected}"
+                );
+            }
+        }
+        assert!(moving > 50, "{moving}");
+    }
+}
