@@ -24,6 +24,7 @@ use model::Model;
 use network::Network;
 use phrase::{OutcomePhrases, PhraseFile, Phrases};
 use problem::Problem;
+use schema::YesNo;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything a turn may need to know, by id, with one dense model per system.
@@ -220,6 +221,7 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             .map(|it| library.pinned(it))
             .collect::<Vec<_>>()
     })?;
+    phrases.answers.extend(plain_answers(library));
     learn(library, &mut phrases).map_err(|problem| vec![problem])?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
@@ -227,6 +229,18 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
     } else {
         Err(unknown)
     }
+}
+
+/// "Does it backfire?" is answered with a plain yes or no, and so is what happened before.
+fn plain_answers(library: &Library) -> impl Iterator<Item = (String, YesNo)> {
+    let complaints = library.symptoms.iter().map(|it| it.id.clone());
+    let asked = complaints.chain(library.history.iter().map(|it| it.id.clone()));
+    asked.flat_map(|id| {
+        [
+            (format!("{id}-yes"), YesNo::Yes),
+            (format!("{id}-no"), YesNo::No),
+        ]
+    })
 }
 
 /// Takes what was learned from labelled messages; nothing where there is no such file.

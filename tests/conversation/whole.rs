@@ -2,7 +2,7 @@
 
 use crate::bike::Bike;
 use floatbowl::conversation::state::GateAnswer;
-use floatbowl::reply::{Line, NextKind, Phase};
+use floatbowl::reply::{Line, Means, NextKind, Phase};
 use rstest::rstest;
 
 /// More messages than any of these conversations may take.
@@ -128,4 +128,43 @@ fn what_is_said_in_a_danger_is_answered_with_what_ends_it() {
     assert_eq!(bike.reply.phase, Phase::Halted, "{}", bike.transcript);
     assert!(!bike.transcript.contains("could not make out"));
     assert!(bike.transcript.contains("plain yes"));
+}
+
+/// The complaint or fact of history that alone is asked about.
+fn complaint_asked(bike: &Bike) -> Option<String> {
+    let [ask] = bike.reply.asks.as_slice() else {
+        return None;
+    };
+    let no = format!("{}-no", ask.observation);
+    let plain = ask.outcomes.iter().any(|(id, _)| id.as_str() == no);
+    plain.then(|| ask.observation.to_string())
+}
+
+/// "Does it backfire?" is answered with a word, typed, as any rider would.
+#[rstest]
+#[case::no("no")]
+#[case::never("nah, never")]
+#[case::yes("yes it does sometimes")]
+fn a_typed_word_answers_a_question_about_a_complaint(#[case] word: &str) {
+    let mut bike = Bike::with(&["filter-clogged"], true);
+    bike.say("it cranks but does not start");
+    let mut answered = 0;
+    for _ in 0..MOST {
+        let asked = complaint_asked(&bike);
+        let mut choices = bike.reply.choices.iter();
+        if asked.is_some() {
+            bike.say(word);
+            // A result that does not sit well with the others is asked for once more.
+            let heard = complaint_asked(&bike) != asked || bike.reply.conflict.is_some();
+            assert!(heard, "{}", bike.transcript);
+            answered += 1;
+        } else if choices.any(|choice| choice.means == Means::Skip) {
+            bike.say("skip");
+        } else if matches!(bike.reply.phase, Phase::Closed | Phase::HandedOver) {
+            break;
+        } else {
+            bike.answer();
+        }
+    }
+    assert!(answered > 4, "{answered}\n{}", bike.transcript);
 }
