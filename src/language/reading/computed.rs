@@ -51,8 +51,7 @@ impl Sorter<'_, '_, '_> {
     }
 }
 
-/// Whether it is the difference of two numbers of its kind; a resistance that with the leads less the
-/// leads.
+/// Whether it is a resistance measured with the leads, less that of the leads.
 fn is_their_difference(this: &Taken, before: &[Taken]) -> bool {
     let Some(value) = this.reading.value else {
         return false;
@@ -71,10 +70,7 @@ fn is_their_difference(this: &Taken, before: &[Taken]) -> bool {
         .iter()
         .flat_map(|one| alike.iter().map(move |other| (*one, *other)));
     !is_leads(this)
-        && pairs.any(|(one, other)| {
-            let leads = this.kind == Kind::Voltage || (is_leads(other) && !is_leads(one));
-            leads && of_two(one, other)
-        })
+        && pairs.any(|(one, other)| is_leads(other) && !is_leads(one) && of_two(one, other))
 }
 
 /// Whether it is a volume said before it over a time said before it.
