@@ -41,6 +41,6 @@ pub mod token;
 pub mod trace;
 pub mod training;
 
-pub use interpret::{interpret, traced};
+pub use interpret::{counted, interpret, traced};
 pub use interpretation::{Context, Interpretation};
 pub use report::{Line, Report};

@@ -6,8 +6,8 @@ use super::menu::{asks, menu};
 use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::OutcomeId;
-use crate::language::interpret;
 use crate::language::interpretation::{Answer, Context, Expecting, Interpretation, Said};
+use crate::language::{counted, interpret};
 use crate::reply::Means;
 
 /// A message or a pick, understood.
@@ -48,10 +48,20 @@ pub fn hear(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> Heard 
     }
 }
 
+/// The choice typed: by its id or, where choices are all that is asked for, by its number. A number is no
+/// answer to a checklist, whose lines have numbers of their own, nor to what may be "5 minutes".
 fn typed_choice(state: &State, text: &str, knowledge: &Knowledge) -> Option<String> {
     let typed = text.trim().to_lowercase();
-    let mut ids = menu(state, knowledge).into_iter().map(|choice| choice.id);
-    ids.find(|id| *id == typed)
+    let ids: Vec<String> = menu(state, knowledge)
+        .into_iter()
+        .map(|choice| choice.id)
+        .collect();
+    if ids.contains(&typed) {
+        return Some(typed);
+    }
+    let listed = state.table == Some(Step::Tell(Topic::System)) && state.query.is_none();
+    let place = listed.then(|| counted(text, ids.len(), &knowledge.phrases));
+    place.flatten().map(|place| ids[place].clone())
 }
 
 fn pick(state: &State, id: &str, knowledge: &Knowledge) -> Heard {

@@ -169,6 +169,18 @@ fn short(
 
 /// "2", "option 2", "the second one".
 fn numbered(text: &Text<'_>, context: &Context) -> Option<Said<OutcomeId>> {
+    let (position, at) = counted(text, context.offered.len())?;
+    Some(Said {
+        what: context.offered[position].clone(),
+        span: text.tokens[at].span.clone(),
+        strength: 1.0,
+    })
+}
+
+/// The place in a list of so many choices that all of a message names, from 0, and the token that does:
+/// "2", "number two", "the second one".
+#[must_use]
+pub fn counted(text: &Text<'_>, most: usize) -> Option<(usize, usize)> {
     let hit = text.tokens.iter().enumerate().find_map(|(at, token)| {
         let value = match &token.what {
             What::Number(digits) if digits.decimals == 0 => digits.value?,
@@ -187,16 +199,12 @@ fn numbered(text: &Text<'_>, context: &Context) -> Option<Said<OutcomeId>> {
     if others.count() > 0 {
         return None;
     }
-    let position = (1..=context.offered.len()).find(|&position| {
-        f64::from(u32::try_from(position).unwrap_or(0))
+    let position = (0..most).find(|&position| {
+        f64::from(u32::try_from(position + 1).unwrap_or(0))
             .total_cmp(&value)
             .is_eq()
     })?;
-    Some(Said {
-        what: context.offered[position - 1].clone(),
-        span: text.tokens[at].span.clone(),
-        strength: 1.0,
-    })
+    Some((position, at))
 }
 
 fn ordinal(word: &str) -> Option<f64> {

@@ -58,6 +58,14 @@ pub fn words(text: &str, phrases: &Phrases) -> BTreeSet<String> {
     searched(text, phrases, |message, _, _| classify::words(message))
 }
 
+/// Which of so many choices, from 0, a message picks by its number and says nothing else.
+#[must_use]
+pub fn counted(text: &str, most: usize, phrases: &Phrases) -> Option<usize> {
+    searched(text, phrases, |message, _, _| {
+        answer::counted(message, most).map(|(place, _)| place)
+    })
+}
+
 /// A number or a display of a message.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Figure {
@@ -104,5 +112,6 @@ fn searched<T>(
     let sentences = sentences(&tokens);
     let message = Text::new(&tokens, &quantities, &sentences, phrases);
     let hits: Vec<Hit<'_>> = message.hits();
+    let message = message.without_figures(&hits);
     read(&message, &hits, &Scopes::new(&message, &hits))
 }

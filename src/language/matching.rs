@@ -4,7 +4,8 @@ use super::quantity::Quantity;
 use super::sentence::Sentence;
 use super::token::{Token, What};
 use crate::knowledge::phrase::class::ClassIx;
-use crate::knowledge::phrase::{Meaning, Phrase, Phrases, SequenceIx};
+use crate::knowledge::phrase::{Cue, Meaning, Phrase, Phrases, SequenceIx};
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 mod choose;
@@ -25,6 +26,8 @@ pub struct Text<'a> {
     pub sentences: &'a [Sentence],
     /// What is known.
     pub phrases: &'a Phrases,
+    /// Tokens of figures of speech, which tell nothing.
+    figurative: BTreeSet<usize>,
     number_at: Vec<Option<usize>>,
     classes_at: Vec<Vec<(ClassIx, usize)>>,
 }
@@ -81,9 +84,20 @@ impl<'a> Text<'a> {
             quantities,
             sentences,
             phrases,
+            figurative: BTreeSet::new(),
             number_at,
             classes_at,
         }
+    }
+
+    /// The same with what is a figure of speech among the phrases found marked as such.
+    #[must_use]
+    pub fn without_figures(mut self, hits: &[Hit<'_>]) -> Self {
+        let figures = hits
+            .iter()
+            .filter(|hit| hit.phrase.meaning == Meaning::Cue(Cue::Figurative));
+        self.figurative = figures.flat_map(|hit| hit.used.iter().copied()).collect();
+        self
     }
 
     /// Every phrase found, sentence by sentence.
@@ -236,9 +250,12 @@ impl<'a> Text<'a> {
     }
 
     /// A word as learned tables weigh it: misspelt ones as what they were corrected to, every number
-    /// alike; nothing for a mark.
+    /// alike; nothing for a mark or a word of a figure of speech.
     #[must_use]
     pub fn weighed(&self, at: usize) -> Option<&str> {
+        if self.figurative.contains(&at) {
+            return None;
+        }
         match &self.tokens[at].what {
             What::Word(word) => Some(
                 word.id

@@ -125,7 +125,8 @@ impl Reader<'_> {
         let begins =
             !self.glued(at) || at == 0 || matches!(self.tokens[at - 1].what, What::Mark(_));
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
-        let spoken = self.word(at) == Some(NumberWord::Minus) && !self.takes_away(at);
+        let pole = at > 0 && self.word(at - 1) == Some(NumberWord::Poled);
+        let spoken = self.word(at) == Some(NumberWord::Minus) && !pole && !self.takes_away(at);
         (spoken || (dash && begins && !after_number)).then_some(at + 1)
     }
 

@@ -218,12 +218,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
             .map(|(_, _, cue)| cue)
     }
 
-    /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher".
+    /// Whether a word of the phrase is taken out of danger: "oil leak", "fire extinguisher", "on fire today".
     ///
     /// A phrase that itself contains all of it knows better: "smells like a gas station".
     #[must_use]
     pub fn is_harmless(&self, hit: Place<'_>) -> bool {
-        self.takes_words(Cue::Harmless, hit)
+        self.takes_words(Cue::Harmless, hit) || self.takes_words(Cue::Figurative, hit)
     }
 
     /// Whether a cue of this sort takes a word from the phrase that does not itself contain all of it.

@@ -1,7 +1,9 @@
 //! Five conversations from the complaint to the end, with what is said written down.
 
-use crate::bike::Bike;
+use crate::bike::{Bike, KNOWLEDGE};
+use floatbowl::conversation::event::{Incoming, Logged, Terms};
 use floatbowl::conversation::state::GateAnswer;
+use floatbowl::conversation::{State, advance, open};
 use floatbowl::reply::{Line, Means, NextKind, Phase};
 use rstest::rstest;
 
@@ -167,4 +169,31 @@ fn a_typed_word_answers_a_question_about_a_complaint(#[case] word: &str) {
         }
     }
     assert!(answered > 4, "{answered}\n{}", bike.transcript);
+}
+
+/// The kinds of bike are listed with numbers, so a number picks one, whatever the channel.
+#[rstest]
+#[case::digit("1", Some("gravity-manual"))]
+#[case::number("number two", Some("gravity-vacuum"))]
+#[case::ordinal("the third one", Some("injected"))]
+#[case::none("40", None)]
+fn the_kind_of_bike_is_picked_by_its_number(#[case] word: &str, #[case] system: Option<&str>) {
+    let (mut events, _) = open(&Terms::default(), &KNOWLEDGE);
+    let mut state = State::fold(&[]);
+    for said in [
+        "it cranks but does not start",
+        "nothing changed",
+        "yes",
+        word,
+    ] {
+        for event in events {
+            state.apply(Logged { turn: 0, event });
+        }
+        (events, _) = advance(&state, &Incoming::Text(said.to_owned()), &KNOWLEDGE);
+    }
+    for event in events {
+        state.apply(Logged { turn: 0, event });
+    }
+    let picked = state.system.as_ref().map(ToString::to_string);
+    assert_eq!(picked.as_deref(), system, "{word}");
 }

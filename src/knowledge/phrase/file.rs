@@ -225,6 +225,8 @@ pub struct NumberSaid {
     pub article: Vec<String>,
     /// Words for a minus sign.
     pub minus: Vec<String>,
+    /// What has a minus of its own: after it the word names a terminal.
+    pub poled: Vec<String>,
     /// Words for zero before the point only.
     pub oh: Vec<String>,
     /// Words for tenths that were not read: "8 point something".

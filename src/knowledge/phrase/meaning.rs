@@ -181,6 +181,8 @@ pub enum Cue {
     Nothing,
     /// Takes the danger out of a word: "oil leak", "smoke test", "fire it up".
     Harmless,
+    /// A figure of speech, of which no word is meant: "you're on fire today".
+    Figurative,
     /// Said with doubt.
     Hedge,
     /// A question about what follows.

@@ -250,6 +250,8 @@ pub enum NumberWord {
     Article,
     /// A minus sign.
     Minus,
+    /// What has a minus of its own: "battery minus 0.05".
+    Poled,
     /// Zero, but only before the point: "oh point four".
     Oh,
     /// Tenths that were not read: "8 point something".
@@ -279,6 +281,7 @@ impl NumberWords {
         plain(&said.and, NumberWord::And);
         plain(&said.article, NumberWord::Article);
         plain(&said.minus, NumberWord::Minus);
+        plain(&said.poled, NumberWord::Poled);
         plain(&said.oh, NumberWord::Oh);
         plain(&said.vague, NumberWord::Vague);
         Self { words }

@@ -92,7 +92,9 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         (Meaning::Cue(Cue::Not), Meaning::Cue(Cue::Lack | Cue::Condition)) => {
             one.used.last() != other.used.last()
         }
-        (Meaning::Cue(a), Meaning::Cue(b)) => a == b || !matches!(b, Cue::Harmless | Cue::OwnAct),
+        (Meaning::Cue(a), Meaning::Cue(b)) => {
+            a == b || !matches!(b, Cue::Harmless | Cue::Figurative | Cue::OwnAct)
+        }
         // "air filter clogged" says nothing of the fuel filter
         (Meaning::Outcome(..), Meaning::Outcome(..))
         | (Meaning::Symptom { .. } | Meaning::Hazard { .. }, Meaning::Cue(Cue::Nothing)) => true,

@@ -19,7 +19,7 @@ fn values(text: &str) -> Vec<f64> {
 
 #[test]
 fn numbers_in_digits_and_words() {
-    let cases: [(&str, &[f64]); 31] = [
+    let cases: [(&str, &[f64]); 32] = [
         ("12.4", &[12.4]),
         ("-12.4", &[-12.4]),
         ("12,4", &[12.4]),
@@ -44,6 +44,7 @@ fn numbers_in_digits_and_words() {
         ("oh point four", &[0.4]),
         ("zero point four", &[0.4]),
         ("minus twelve", &[-12.0]),
+        ("battery minus 0.05", &[0.05]),
         ("three and a half", &[3.5]),
         ("three quarters", &[0.75]),
         ("two hundred and fifty", &[250.0]),

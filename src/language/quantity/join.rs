@@ -46,8 +46,10 @@ impl Reader<'_> {
                     last.unit = last.unit.or(next.unit);
                 }
                 Some(last) if self.is_range(last, &next) => {
-                    // "60 to 64 k"
-                    if next.kilo && !last.kilo && last.unit.is_none() {
+                    // "60 to 64 k", "4 to 5 thousand"
+                    let shared = next.kilo || last.is_count() && last.value < 10.0;
+                    let larger = shared && next.scale > last.scale && last.unit.is_none();
+                    if larger && !last.kilo {
                         last.value *= next.scale;
                         (last.kilo, last.scale) = (true, next.scale);
                     }

@@ -76,7 +76,9 @@ impl Sorter<'_, '_, '_> {
         let again = between
             .clone()
             .any(|at| self.text.in_class(at, "restating"));
-        let near = between.len() <= APART && (bracketed || other_unit || again);
+        let of = &this.reading.of;
+        let another = of.is_some() && *of != last.reading.of;
+        let near = between.len() <= APART && (bracketed || other_unit || again && !another);
         let values = last.reading.value.zip(this.reading.value);
         let agree = |(one, other): (f64, f64)| (one - other).abs() <= 1e-6 * one.abs().max(1e-6);
         near && last.kind == this.kind && values.is_some_and(agree)

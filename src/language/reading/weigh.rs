@@ -70,7 +70,8 @@ impl Sorter<'_, '_, '_> {
                 continue;
             };
             // leads that are named once are the one reading's
-            let spent = named.iter().any(|at| *at != one.at) && !self.is_beside_leads(one);
+            let another = one.reading.of.is_some() || !self.is_beside_leads(one);
+            let spent = named.iter().any(|at| *at != one.at) && another;
             let of_leads = one.reading.of.as_deref() == Some(LEADS);
             if of_leads && weight.leads < -OWNED && !self.is_beside_leads(one) {
                 one.reading.of = None;
