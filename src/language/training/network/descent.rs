@@ -89,10 +89,10 @@ impl Descent {
             })
             .collect();
         let products = self.products(&heard);
-        let share = lessons.len().div_ceil(HANDS).max(1);
+        let each = lessons.len().div_ceil(HANDS).max(1);
         let (shape, weights, products) = (&self.shape, &self.weights, &products);
         thread::scope(|hands| {
-            let halves = lessons.chunks(share).zip(heard.chunks(share));
+            let halves = lessons.chunks(each).zip(heard.chunks(each));
             for (slope, (lessons, heard)) in self.slopes.iter_mut().zip(halves) {
                 let mut rng = rng.fork();
                 hands.spawn(move || {
