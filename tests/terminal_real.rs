@@ -43,7 +43,7 @@ fn a_danger_comes_first() {
     let mut session = chat(&outer.path().join("data"));
     session.exp_string("> ").unwrap();
     session
-        .send_line("help, petrol is dripping on the garage floor")
+        .send_line("help, petrol is dripping from the fuel tap")
         .unwrap();
     session.exp_string("Key off").unwrap();
     session.exp_string("Has the leak stopped").unwrap();

@@ -4,7 +4,6 @@ use super::Lesson;
 use crate::knowledge::network::{Answers, Shape, Weights, answers, product};
 use fastrand::Rng;
 use std::collections::{BTreeMap, BTreeSet};
-use std::thread;
 
 /// How far a step goes at most; it grows to this over [`WARM_UP`] steps and falls as a cosine to nothing.
 const RATE: f32 = 1.5e-3;
@@ -25,9 +24,9 @@ const DOUBT: f32 = -3.0;
 /// By word, what the patterns make of it.
 type Products = BTreeMap<usize, Box<[f32]>>;
 
-/// Parts of a batch that are looked at side by side. Their number and order are fixed, so that the same
-/// messages make the same network on every machine.
-const HANDS: usize = 2;
+/// Parts of a batch, each with dice and a slope of its own, so that they may be looked at side by side and
+/// the same messages make the same network all the same.
+const PARTS: usize = 2;
 
 pub(super) struct Descent {
     shape: Shape,
@@ -67,7 +66,7 @@ impl Descent {
         let zero = zeroed(&weights);
         Self {
             shape: shape.clone(),
-            slopes: vec![zero.clone(); HANDS],
+            slopes: vec![zero.clone(); PARTS],
             mean: zero.clone(),
             square: zero,
             weights,
@@ -89,24 +88,20 @@ impl Descent {
             })
             .collect();
         let products = self.products(&heard);
-        let each = lessons.len().div_ceil(HANDS).max(1);
+        let each = lessons.len().div_ceil(PARTS).max(1);
         let (shape, weights, products) = (&self.shape, &self.weights, &products);
-        thread::scope(|hands| {
-            let halves = lessons.chunks(each).zip(heard.chunks(each));
-            for (slope, (lessons, heard)) in self.slopes.iter_mut().zip(halves) {
-                let mut rng = rng.fork();
-                hands.spawn(move || {
-                    let mut part = Part {
-                        shape,
-                        weights,
-                        slope,
-                    };
-                    for (lesson, words) in lessons.iter().zip(heard) {
-                        part.look(lesson, words, products, &mut rng);
-                    }
-                });
+        let halves = lessons.chunks(each).zip(heard.chunks(each));
+        for (slope, (lessons, heard)) in self.slopes.iter_mut().zip(halves) {
+            let mut rng = rng.fork();
+            let mut part = Part {
+                shape,
+                weights,
+                slope,
+            };
+            for (lesson, words) in lessons.iter().zip(heard) {
+                part.look(lesson, words, products, &mut rng);
             }
-        });
+        }
         self.gather();
         self.walk(lessons.len());
     }
@@ -128,22 +123,11 @@ impl Descent {
     fn products(&self, heard: &[Vec<usize>]) -> Products {
         let across = self.weights.across(&self.shape);
         let words: BTreeSet<usize> = heard.iter().flatten().copied().collect();
-        let words: Vec<usize> = words.into_iter().collect();
-        let share = words.len().div_ceil(HANDS).max(1);
-        let of = |word: &usize| {
-            let vector = self.weights.vector(&self.shape, *word);
-            (*word, product(&self.shape, &across, vector))
+        let of = |word: usize| {
+            let vector = self.weights.vector(&self.shape, word);
+            (word, product(&self.shape, &across, vector))
         };
-        thread::scope(|hands| {
-            let shares: Vec<_> = words
-                .chunks(share)
-                .map(|words| hands.spawn(|| words.iter().map(of).collect::<Vec<_>>()))
-                .collect();
-            let done = shares
-                .into_iter()
-                .flat_map(|share| share.join().expect("sums do not panic"));
-            done.collect()
-        })
+        words.into_iter().map(of).collect()
     }
 
     /// One step of Adam down the mean slope of `count` messages.
