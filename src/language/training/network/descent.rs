@@ -3,7 +3,7 @@
 use super::Lesson;
 use crate::knowledge::network::{Answers, Shape, Weights, answers, product};
 use fastrand::Rng;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// How far a step goes at most; it grows to this over [`WARM_UP`] steps and falls as a cosine to nothing.
 const RATE: f32 = 1.5e-3;
@@ -21,18 +21,10 @@ const UNHEARD: f32 = 0.1;
 /// How surely, as a logit, no claim is made before anything was learned.
 const DOUBT: f32 = -3.0;
 
-/// By word, what the patterns make of it.
-type Products = BTreeMap<usize, Box<[f32]>>;
-
-/// Parts of a batch, each with dice and a slope of its own, so that they may be looked at side by side and
-/// the same messages make the same network all the same.
-const PARTS: usize = 2;
-
 pub(super) struct Descent {
     shape: Shape,
     pub(super) weights: Weights,
-    /// By part of a batch; the first holds the sum of all in the end.
-    slopes: Vec<Weights>,
+    slope: Weights,
     mean: Weights,
     square: Weights,
     step: f32,
@@ -66,7 +58,7 @@ impl Descent {
         let zero = zeroed(&weights);
         Self {
             shape: shape.clone(),
-            slopes: vec![zero.clone(); PARTS],
+            slope: zero.clone(),
             mean: zero.clone(),
             square: zero,
             weights,
@@ -88,105 +80,33 @@ impl Descent {
             })
             .collect();
         let products = self.products(&heard);
-        let each = lessons.len().div_ceil(PARTS).max(1);
-        let (shape, weights, products) = (&self.shape, &self.weights, &products);
-        let halves = lessons.chunks(each).zip(heard.chunks(each));
-        for (slope, (lessons, heard)) in self.slopes.iter_mut().zip(halves) {
-            let mut rng = rng.fork();
-            let mut part = Part {
-                shape,
-                weights,
-                slope,
-            };
-            for (lesson, words) in lessons.iter().zip(heard) {
-                part.look(lesson, words, products, &mut rng);
-            }
+        for part in parts(&mut self.slope) {
+            part.fill(0.0);
         }
-        self.gather();
+        for (lesson, words) in lessons.iter().zip(&heard) {
+            let met: Vec<&[f32]> = words.iter().map(|word| &*products[word]).collect();
+            let thresholds = &self.weights.thresholds;
+            let mut found = answers(&self.shape, thresholds, &met, 0..words.len());
+            for most in &mut found.most {
+                let kept = rng.f32() >= DROPPED;
+                *most = if kept { *most / (1.0 - DROPPED) } else { 0.0 };
+            }
+            self.learn(words, &lesson.sides, &found);
+        }
         self.walk(lessons.len());
     }
 
-    /// Adds the slopes of all parts up in the first, and clears the others.
-    fn gather(&mut self) {
-        let Some((sum, others)) = self.slopes.split_first_mut() else {
-            return;
-        };
-        for other in others {
-            for (sums, numbers) in parts(sum).into_iter().zip(parts(other)) {
-                add(sums, 1.0, numbers);
-                numbers.fill(0.0);
-            }
-        }
-    }
-
     /// What the patterns make of each word that was heard.
-    fn products(&self, heard: &[Vec<usize>]) -> Products {
+    fn products(&self, heard: &[Vec<usize>]) -> BTreeMap<usize, Box<[f32]>> {
         let across = self.weights.across(&self.shape);
-        let words: BTreeSet<usize> = heard.iter().flatten().copied().collect();
-        let of = |word: usize| {
-            let vector = self.weights.vector(&self.shape, word);
-            (word, product(&self.shape, &across, vector))
-        };
-        words.into_iter().map(of).collect()
-    }
-
-    /// One step of Adam down the mean slope of `count` messages.
-    #[expect(clippy::cast_precision_loss, reason = "counts far below 2^24")]
-    fn walk(&mut self, count: usize) {
-        self.step += 1.0;
-        let share = 1.0 / count as f32;
-        let rate = self.rate();
-        let slope = &mut self.slopes[0];
-        let squares = parts(slope).map(|part| part.iter().map(|x| x * x).sum::<f32>());
-        let length = share * squares.iter().sum::<f32>().sqrt();
-        let share = share * (STEEPEST / length.max(STEEPEST));
-        let unbiased = (1.0 - KEPT.0.powf(self.step), 1.0 - KEPT.1.powf(self.step));
-        let numbers = parts(&mut self.weights).into_iter().zip(parts(slope)).zip(
-            parts(&mut self.mean)
-                .into_iter()
-                .zip(parts(&mut self.square)),
-        );
-        for ((weights, slope), (mean, square)) in numbers {
-            let numbers = weights.iter_mut().zip(slope.iter());
-            let means = mean.iter_mut().zip(square.iter_mut());
-            for ((weight, slope), (mean, square)) in numbers.zip(means) {
-                let slope = slope * share;
-                *mean = KEPT.0 * *mean + (1.0 - KEPT.0) * slope;
-                *square = KEPT.1 * *square + (1.0 - KEPT.1) * slope * slope;
-                let ratio = *mean / unbiased.0 / ((*square / unbiased.1).sqrt() + FINITE);
-                *weight -= rate * (ratio + DECAY * *weight);
-            }
+        let mut products = BTreeMap::new();
+        for word in heard.iter().flatten() {
+            products.entry(*word).or_insert_with(|| {
+                let vector = self.weights.vector(&self.shape, *word);
+                product(&self.shape, &across, vector)
+            });
         }
-        for part in parts(&mut self.slopes[0]) {
-            part.fill(0.0);
-        }
-    }
-
-    fn rate(&self) -> f32 {
-        let warm = (self.step / WARM_UP).min(1.0);
-        let done = (self.step / self.steps).min(1.0);
-        RATE * warm * f32::midpoint(1.0, (done * std::f32::consts::PI).cos())
-    }
-}
-
-/// A part of a batch, and the slope that it adds up.
-struct Part<'b> {
-    shape: &'b Shape,
-    weights: &'b Weights,
-    slope: &'b mut Weights,
-}
-
-impl Part<'_> {
-    /// Adds the slope of one message, with some patterns passed over.
-    fn look(&mut self, lesson: &Lesson, words: &[usize], products: &Products, rng: &mut Rng) {
-        let met: Vec<&[f32]> = words.iter().map(|word| &*products[word]).collect();
-        let thresholds = &self.weights.thresholds;
-        let mut found = answers(self.shape, thresholds, &met, 0..words.len());
-        for most in &mut found.most {
-            let kept = rng.f32() >= DROPPED;
-            *most = if kept { *most / (1.0 - DROPPED) } else { 0.0 };
-        }
-        self.learn(words, &lesson.sides, &found);
+        products
     }
 
     /// Adds the slope of one message: of the cross-entropy of every claim whose side is known.
@@ -233,6 +153,43 @@ impl Part<'_> {
             add(&mut self.slope.vectors[word], back, &patterns[slot]);
         }
     }
+
+    /// One step of Adam down the mean slope of `count` messages.
+    #[expect(clippy::cast_precision_loss, reason = "counts far below 2^24")]
+    fn walk(&mut self, count: usize) {
+        self.step += 1.0;
+        let share = 1.0 / count as f32;
+        let squares = parts(&mut self.slope).map(|part| part.iter().map(|x| x * x).sum::<f32>());
+        let length = share * squares.iter().sum::<f32>().sqrt();
+        let share = share * (STEEPEST / length.max(STEEPEST));
+        let rate = self.rate();
+        let unbiased = (1.0 - KEPT.0.powf(self.step), 1.0 - KEPT.1.powf(self.step));
+        let parts = parts(&mut self.weights)
+            .into_iter()
+            .zip(parts(&mut self.slope))
+            .zip(
+                parts(&mut self.mean)
+                    .into_iter()
+                    .zip(parts(&mut self.square)),
+            );
+        for ((weights, slope), (mean, square)) in parts {
+            let numbers = weights.iter_mut().zip(slope.iter());
+            let means = mean.iter_mut().zip(square.iter_mut());
+            for ((weight, slope), (mean, square)) in numbers.zip(means) {
+                let slope = slope * share;
+                *mean = KEPT.0 * *mean + (1.0 - KEPT.0) * slope;
+                *square = KEPT.1 * *square + (1.0 - KEPT.1) * slope * slope;
+                let ratio = *mean / unbiased.0 / ((*square / unbiased.1).sqrt() + FINITE);
+                *weight -= rate * (ratio + DECAY * *weight);
+            }
+        }
+    }
+
+    fn rate(&self) -> f32 {
+        let warm = (self.step / WARM_UP).min(1.0);
+        let done = (self.step / self.steps).min(1.0);
+        RATE * warm * f32::midpoint(1.0, (done * std::f32::consts::PI).cos())
+    }
 }
 
 /// The numbers of a network, kind by kind.
@@ -269,7 +226,7 @@ fn add(sums: &mut [f32], factor: f32, numbers: &[f32]) {
 
 #[cfg(test)]
 mod tests {
-    use super::{Descent, Part, answers, parts};
+    use super::{Descent, answers, parts};
     use crate::knowledge::network::{Answers, Shape};
     use fastrand::Rng;
 
@@ -314,13 +271,8 @@ mod tests {
         for most in &mut found.most {
             *most *= 2.0;
         }
-        let mut part = Part {
-            shape: &descent.shape,
-            weights: &descent.weights,
-            slope: &mut descent.slopes[0],
-        };
-        part.learn(&WORDS, &SIDES, &found);
-        let slope = parts(&mut descent.slopes[0]).map(|part| part.clone());
+        descent.learn(&WORDS, &SIDES, &found);
+        let slope = parts(&mut descent.slope).map(|part| part.clone());
         let tiny = 1e-3;
         let mut moving = 0;
         for (kind, slope) in slope.iter().enumerate() {
