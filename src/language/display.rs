@@ -58,10 +58,12 @@ pub fn displays(
             | (DisplayWord::NoBeep | DisplayWord::MaybeNoBeep, _) => Special::NoBeep,
             _ => continue,
         };
+        let start_of_hit = span(text, hit).start;
         let same = |old: &Said<Reading>| {
             old.what.special == Some(special)
-                && old.span.end + 60 > span(text, hit).start
+                && old.span.end + 60 > start_of_hit
                 && !of_another(text, old, hit)
+                && !changed_since(found, old, start_of_hit)
         };
         if !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
@@ -103,6 +105,16 @@ fn may_be(
             (true, false) => SURE_UNASKED,
             (false, _) => DOUBTED,
         }
+}
+
+/// "OL, then 2.2, then OL again": something else was read between.
+fn changed_since(found: &Interpretation, old: &Said<Reading>, start: usize) -> bool {
+    let between =
+        |other: &&Said<Reading>| other.span.start >= old.span.end && other.span.end <= start;
+    let mut others = found.readings.iter().filter(between);
+    others.any(|other| {
+        other.what.quantity == Kind::Resistance && other.what.special != old.what.special
+    })
 }
 
 /// Whether the same words were said before of something else: "no beep lever in, no beep lever out".

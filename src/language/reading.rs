@@ -199,9 +199,11 @@ impl Sorter<'_, '_, '_> {
         }
     }
 
-    /// Whether a flow was asked for, and this is half of a volume in a time.
+    /// Whether a flow was asked for, or one was told before, and this is half of a volume in a time: "half a
+    /// litre in 25 seconds, second go 0.4 in 25".
     fn paired(&self, candidate: &Candidate) -> bool {
-        self.expected == Some(Kind::Flow) && self.bare_pairs[candidate.at].is_some()
+        let flow = self.expected == Some(Kind::Flow) || self.time_before(candidate).is_some();
+        flow && self.bare_pairs[candidate.at].is_some()
     }
 
     /// Whether a time answers the question asked; "a second" only where it is measured off.
@@ -282,6 +284,8 @@ impl Sorter<'_, '_, '_> {
     fn unit(&self, candidate: &Candidate, kind: Kind) -> Option<&Unit> {
         /// Numbers looked back over for one whose unit is meant again.
         const BACK: usize = 4;
+        /// Of numbers as they are written.
+        const ALIKE: std::ops::Range<f64> = 0.2..5.0;
         let quantity = self.quantity(candidate);
         let units = &self.text.phrases.units;
         if kind == Kind::Temperature && is_kelvin(quantity) {
@@ -308,8 +312,14 @@ impl Sorter<'_, '_, '_> {
             return units.symbol("degF");
         }
         let lent = || {
-            let lends = matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow);
-            if self.is_same_time(candidate) {
+            let lends = |other: &Candidate| {
+                let ratio = quantity.value / self.quantity(other).value;
+                matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow)
+                    // "number 1 cap 5 kilohm, number 2 cap 5.1"
+                    || kind == Kind::Resistance && ALIKE.contains(&ratio)
+            };
+            let again = kind == Kind::Duration && self.paired(candidate);
+            if again || self.is_same_time(candidate) {
                 return Some(units.unit(self.quantity(self.time_before(candidate)?).unit?));
             }
             let of_kind = |other: &&Candidate| other.said == Some(kind);
@@ -318,7 +328,7 @@ impl Sorter<'_, '_, '_> {
                 .beside(candidate)
                 .find(of_kind)
                 .or_else(|| before().find(of_kind))
-                .filter(|_| lends && quantity.unit.is_none())?;
+                .filter(|other| quantity.unit.is_none() && !quantity.kilo && lends(other))?;
             Some(units.unit(self.quantity(other).unit?))
         };
         said.or_else(lent)

@@ -349,15 +349,22 @@ impl Sorter<'_, '_, '_> {
         (self.expected.is_none() && (decimal || candidate.claimed) && fits).then_some(last.kind)
     }
 
-    /// A bare number that is surely a reading is of what was measured last.
+    /// A bare number that is surely a reading is of what was measured last; a volume only where it is of
+    /// about the same size: "300 ml in a minute on ON and 310 on RES".
     fn as_the_last(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
         const BACK: usize = 2;
-        let last = taken
-            .last()
+        let timed = |last: &&Taken| self.filling[last.at] && last.kind == Kind::Duration;
+        let mut before = taken.iter().rev();
+        let last = before
+            .find(|last| !timed(last))
             .filter(|last| candidate.sentence - last.sentence <= BACK)?;
-        let steady = !matches!(last.kind, Kind::Duration | Kind::Volume | Kind::Flow);
-        let fits = plausible(last.kind, self.quantity(candidate).value);
-        (steady && fits && self.is_surely(candidate)).then_some(last.kind)
+        let value = self.quantity(candidate).value;
+        let fits = match last.kind {
+            Kind::Duration | Kind::Flow => false,
+            Kind::Volume => (0.1..10.0).contains(&(value / self.text.quantities[last.at].value)),
+            kind => plausible(kind, value),
+        };
+        (fits && self.is_surely(candidate)).then_some(last.kind)
     }
 
     /// "38 psi with the key on, and 36 once it idles": a second pressure of about the same size.

@@ -132,6 +132,7 @@ impl Sorter<'_, '_, '_> {
                 && ["reads", "changes", "moving"]
                     .iter()
                     .any(|class| self.text.in_class(at + 1, class))
+                || self.text.in_class(at, "it-is")
         });
         done && shown && !sentence.asks
     }

@@ -23,6 +23,7 @@ pub fn around(text: &Text<'_>, at: usize, asked: Option<Expecting>) -> BTreeSet<
     let quantity = &text.quantities[at];
     let mut signs = of_place(text, &quantity.tokens);
     make(text, quantity, asked, &mut signs);
+    told_before(text, at, &mut signs);
     signs
 }
 
@@ -144,6 +145,47 @@ fn make(
             signs.insert(format!("own {}", text.sign(at)));
         }
     }
+}
+
+/// The last number with a unit before one without: its unit, how much larger or smaller it is, and whether
+/// it stands in the same sentence. "12.4 V at the fuse, at the pump eight."
+fn told_before(text: &Text<'_>, at: usize, signs: &mut BTreeSet<String>) {
+    /// Numbers and sentences looked back over.
+    const BACK: usize = 4;
+    const SENTENCES: usize = 2;
+    let quantity = &text.quantities[at];
+    let before = text.quantities[at.saturating_sub(BACK)..at].iter().rev();
+    let Some((unit, last)) = before
+        .filter_map(|last| Some((last.unit?, last)))
+        .next()
+        .filter(|_| quantity.unit.is_none())
+    else {
+        return;
+    };
+    let sentence = |quantity: &Quantity| text.sentence_of(quantity.tokens.start);
+    let apart = sentence(quantity) - sentence(last);
+    if apart > SENTENCES {
+        return;
+    }
+    let kind = text.phrases.units.unit(unit).kind.unit();
+    let alike = match (quantity.value / last.value).abs() {
+        0.0 => "none",
+        ratio if (0.8..1.25).contains(&ratio) => "same",
+        ratio if (0.3..3.0).contains(&ratio) => "like",
+        ratio if (0.05..20.0).contains(&ratio) => "near",
+        _ => "far",
+    };
+    signs.extend([
+        format!("after {kind} {alike}"),
+        format!("after {kind} {alike} {apart}"),
+        format!("after {alike} spelt {}", quantity.spelt),
+        format!("after {kind} -1 {}", sign_before(text, quantity)),
+    ]);
+}
+
+fn sign_before(text: &Text<'_>, quantity: &Quantity) -> String {
+    let before = quantity.tokens.start.checked_sub(1);
+    before.map_or("^".to_owned(), |at| text.sign(at))
 }
 
 /// The power of ten of a number.
