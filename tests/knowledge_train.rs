@@ -50,6 +50,19 @@ impl Bench {
         self.learn(&[("--out", &table), ("--network", &network)])
     }
 
+    /// The same, with kin of words.
+    fn train_with(&self, senses: &str) -> assert_cmd::assert::Assert {
+        let file = self.folder.path().join("senses.tsv");
+        fs::write(&file, senses).unwrap();
+        let (table, network) = (self.table(), self.network());
+        let tables = [
+            ("--out", &table),
+            ("--network", &network),
+            ("--senses", &file),
+        ];
+        self.learn(&tables)
+    }
+
     /// Learns which numbers are readings.
     fn train_numbers(&self) -> assert_cmd::assert::Assert {
         self.learn(&[("--numbers", &self.numbers())])
@@ -241,6 +254,34 @@ fn a_network_of_other_claims_than_the_table_is_refused() {
     let refused = bench.check().failure();
     let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
     assert!(shown.contains("not those of the table"), "{shown}");
+}
+
+/// The network knows words that no message holds, by what is learned of their kin.
+#[test]
+fn words_of_a_known_sense_are_learned_with_their_kin() {
+    let holds = |bench: &Bench, word: &str| {
+        let network = fs::read_to_string(bench.network()).unwrap();
+        network
+            .lines()
+            .any(|line| line.starts_with(&format!("word\t{word}\t")))
+    };
+    let bench = Bench::with(&lesson(10));
+    bench.train().success();
+    assert!(holds(&bench, "marmot") && !holds(&bench, "groundhog"));
+    bench.train_with("whistler\tmarmot groundhog\n").success();
+    assert!(holds(&bench, "marmot") && holds(&bench, "groundhog"));
+    bench.check().success();
+}
+
+#[test]
+fn a_spoilt_file_of_senses_is_refused_by_line() {
+    let bench = Bench::with(&lesson(10));
+    let refused = bench.train_with("whistler\tmarmot\ngroundhog\n").failure();
+    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+    assert!(
+        error.contains("line 2") && error.contains("--senses"),
+        "{error}"
+    );
 }
 
 /// With the one alone nothing could be weighed.

@@ -8,7 +8,7 @@ use crate::knowledge::export::export;
 use crate::knowledge::id::SystemId;
 use crate::knowledge::library::Source;
 use crate::knowledge::schema::File;
-use crate::language::training::{self, Course, Message};
+use crate::language::training::{self, Course, Message, Sense};
 use annotate_snippets::Renderer;
 use clap::Subcommand;
 use std::path::{Path, PathBuf};
@@ -42,6 +42,10 @@ pub(super) enum Command {
         /// The network of patterns of words that belongs to it: `learned/en-network.tsv`. Takes minutes.
         #[arg(long, value_name = "FILE", requires = "out")]
         network: Option<PathBuf>,
+        /// Words by their senses, which the network learns together: on each line a name, a tab, and words
+        /// parted by spaces, as in `tests/corpus/senses.tsv`.
+        #[arg(long, value_name = "FILE", requires = "network")]
+        senses: Option<PathBuf>,
         /// The table of numbers to write: `learned/en-numbers.tsv` of a knowledge folder.
         #[arg(long, value_name = "FILE")]
         numbers: Option<PathBuf>,
@@ -63,11 +67,13 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
             messages,
             out,
             network,
+            senses,
             numbers,
         } => {
             let learner = Learner {
                 knowledge: super::compiled(unlearned(folder)?)?,
                 messages: labelled(messages)?,
+                senses: kindred(senses.as_deref())?,
             };
             learner.words(out.as_deref())?;
             learner.network(network.as_deref())?;
@@ -112,6 +118,21 @@ fn labelled(files: &[PathBuf]) -> Result<Vec<Message>, Failure> {
     Ok(messages)
 }
 
+/// The senses of a file, if one is given.
+fn kindred(file: Option<&Path>) -> Result<Vec<Sense>, Failure> {
+    let Some(file) = file else {
+        return Ok(Vec::new());
+    };
+    let failed = |reason: &dyn std::fmt::Display| {
+        Failure::Unknown(format!(
+            "Cannot learn with {}: {reason}; give a file of words by their senses to --senses.",
+            file.display()
+        ))
+    };
+    let text = std::fs::read_to_string(file).map_err(|reason| failed(&reason))?;
+    training::senses(&text).map_err(|reason| failed(&reason))
+}
+
 /// The knowledge files without what was learned before, which may be spoilt or of other messages.
 fn unlearned(folder: Option<&Path>) -> Result<Vec<Source>, Failure> {
     let mut sources = super::sources(folder)?;
@@ -123,6 +144,7 @@ fn unlearned(folder: Option<&Path>) -> Result<Vec<Source>, Failure> {
 struct Learner {
     knowledge: Knowledge,
     messages: Vec<Message>,
+    senses: Vec<Sense>,
 }
 
 impl Learner {
@@ -133,7 +155,8 @@ impl Learner {
 
     fn network(&self, out: Option<&Path>) -> Result<(), Failure> {
         let course = Course::default();
-        let learn = || training::train_network(&self.messages, &self.knowledge.phrases, &course);
+        let phrases = &self.knowledge.phrases;
+        let learn = || training::train_network(&self.messages, phrases, &self.senses, &course);
         self.write(out, learn, Self::nothing_told)
     }
 

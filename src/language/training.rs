@@ -4,7 +4,7 @@ mod network;
 mod numbers;
 mod plane;
 
-pub use network::Course;
+pub use network::{Course, Sense, senses};
 pub use numbers::train as train_numbers;
 
 use super::interpret::{phrased, words};
@@ -150,7 +150,12 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
 
 /// The network of what messages tell, as text; none where no claim is made by enough messages.
 #[must_use]
-pub fn train_network(messages: &[Message], phrases: &Phrases, course: &Course) -> Option<String> {
+pub fn train_network(
+    messages: &[Message],
+    phrases: &Phrases,
+    senses: &[Sense],
+    course: &Course,
+) -> Option<String> {
     let claims = claims(messages);
     if claims.is_empty() {
         return None;
@@ -164,7 +169,7 @@ pub fn train_network(messages: &[Message], phrases: &Phrases, course: &Course) -
         }
     };
     let examples: Vec<_> = messages.iter().map(example).collect();
-    Some(network::train(&examples, &claims, course).written())
+    Some(network::train(&examples, &claims, senses, course).written())
 }
 
 /// Claims that enough messages make.

@@ -5,16 +5,21 @@
 //! patterns and of words (N. Srivastava et al., JMLR 15, 2014). Messages are told one after the other
 //! now and then, as in a longer story: what the story tells is what its parts tell.
 
+//!
+//! A word's vector is its own and, added to it, one of every sense it is known to have: rare words, and
+//! those that no message holds, share what is learned of their kin.
+
 mod descent;
+mod lexicon;
+
+pub use lexicon::{Sense, senses};
 
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::network::{Network, Shape};
 use descent::Descent;
 use fastrand::Rng;
-use std::collections::BTreeMap;
+use lexicon::Lexicon;
 
-/// Words are learned that so many messages hold.
-const FEWEST: usize = 2;
 /// No more words than this make a story.
 const LONGEST: usize = 160;
 /// Messages looked at before the numbers are moved.
@@ -57,7 +62,7 @@ pub struct Example {
     pub sides: Vec<Option<bool>>,
 }
 
-/// A message with its words as places in the network.
+/// A message with its words as places in the [`Lexicon`].
 #[derive(Debug, Clone)]
 pub(super) struct Lesson {
     words: Vec<usize>,
@@ -66,12 +71,14 @@ pub(super) struct Lesson {
 
 /// The network that tells the sides of the messages. The same messages make the same network.
 #[must_use]
-pub fn train(examples: &[Example], claims: &[Claim], course: &Course) -> Network {
-    let words = known(examples);
-    let place = |word: &String| words.binary_search(word).unwrap_or(words.len());
+pub fn train(examples: &[Example], claims: &[Claim], senses: &[Sense], course: &Course) -> Network {
+    let lexicon = Lexicon::of(examples, senses);
+    let place = |word: &String| lexicon.place(word);
+    let tells =
+        |example: &&Example| !example.words.is_empty() && example.sides.iter().any(Option::is_some);
     let lessons: Vec<Lesson> = examples
         .iter()
-        .filter(|example| !example.words.is_empty())
+        .filter(tells)
         .map(|example| Lesson {
             words: example.words.iter().map(place).collect(),
             sides: example.sides.clone(),
@@ -85,7 +92,7 @@ pub fn train(examples: &[Example], claims: &[Claim], course: &Course) -> Network
     let mut rng = Rng::with_seed(1);
     let mut order: Vec<usize> = (0..lessons.len()).collect();
     let steps = course.rounds * lessons.len().div_ceil(BATCH);
-    let mut descent = Descent::new(&course.shape, words.len(), claims.len(), steps, &mut rng);
+    let mut descent = Descent::new(&course.shape, &lexicon, claims.len(), steps, &mut rng);
     for _ in 0..course.rounds {
         rng.shuffle(&mut order);
         for batch in order.chunks(BATCH) {
@@ -93,29 +100,15 @@ pub fn train(examples: &[Example], claims: &[Claim], course: &Course) -> Network
                 .iter()
                 .map(|at| joint.story(&lessons, *at, &mut rng))
                 .collect();
-            descent.step(&stories, &mut rng);
+            descent.step(&stories, &lexicon, &mut rng);
         }
     }
     Network::new(
         course.shape.clone(),
-        words,
+        lexicon.words.clone(),
         claims.to_vec(),
-        descent.weights,
+        descent.learned(&lexicon),
     )
-}
-
-/// Words that enough messages hold, in order.
-fn known(examples: &[Example]) -> Vec<String> {
-    let mut counts: BTreeMap<&String, (usize, usize)> = BTreeMap::new();
-    for (nth, example) in (1..).zip(examples) {
-        for word in &example.words {
-            let (last, count) = counts.entry(word).or_default();
-            *count += usize::from(*last != nth);
-            *last = nth;
-        }
-    }
-    counts.retain(|_, (_, count)| *count >= FEWEST);
-    counts.into_keys().cloned().collect()
 }
 
 /// By claim that a complaint is denied: the claim that it is there.
@@ -210,14 +203,14 @@ mod tests {
             },
         };
         let claims = [Claim::Hazard("fuel-leak".into())];
-        let network = train(&examples, &claims, &course);
+        let network = train(&examples, &claims, &[], &course);
         for example in &examples {
             let logit = network.logits(std::slice::from_ref(&example.words))[1][0];
             assert_eq!(logit > 0.0, example.sides[0] == Some(true), "{example:?}");
         }
         assert_eq!(
             network.written(),
-            train(&examples, &claims, &course).written()
+            train(&examples, &claims, &[], &course).written()
         );
     }
 

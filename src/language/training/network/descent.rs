@@ -1,6 +1,7 @@
 //! Moving the numbers of a network down the slope of what it gets wrong.
 
 use super::Lesson;
+use super::lexicon::Lexicon;
 use crate::knowledge::network::{Answers, Shape, Weights, answers, product};
 use fastrand::Rng;
 use std::collections::BTreeMap;
@@ -15,15 +16,21 @@ const FINITE: f32 = 1e-8;
 const DECAY: f32 = 1e-4;
 /// The slope is cut to this length.
 const STEEPEST: f32 = 5.0;
-/// How often a pattern is passed over while learning, and how often a word is taken as unknown.
+/// How often a pattern is passed over while learning.
 const DROPPED: f32 = 0.5;
-const UNHEARD: f32 = 0.1;
+/// How often a word is taken as any word, and how often as any word of its senses.
+const UNHEARD: f32 = 0.05;
+const BY_SENSE: f32 = 0.1;
+/// The deviation of the first numbers of words and of senses.
+const OWN: f32 = 0.1;
+const SHARED: f32 = 0.05;
 /// How surely, as a logit, no claim is made before anything was learned.
 const DOUBT: f32 = -3.0;
 
 pub(super) struct Descent {
     shape: Shape,
-    pub(super) weights: Weights,
+    /// Its vectors: a row for each word, for the unknown, and for each sense.
+    weights: Weights,
     slope: Weights,
     mean: Weights,
     square: Weights,
@@ -31,18 +38,29 @@ pub(super) struct Descent {
     steps: f32,
 }
 
+/// A word that was heard.
+struct Heard<'a> {
+    /// What its vector is the sum of.
+    rows: &'a [usize],
+    vector: Vec<f32>,
+    /// What the patterns make of it.
+    product: Box<[f32]>,
+}
+
 impl Descent {
     #[expect(clippy::cast_precision_loss, reason = "counts far below 2^24")]
     pub(super) fn new(
         shape: &Shape,
-        words: usize,
+        lexicon: &Lexicon,
         claims: usize,
         steps: usize,
         rng: &mut Rng,
     ) -> Self {
         let (dimension, units) = (shape.dimension, shape.units());
+        let own = spread(lexicon.own * dimension, OWN, rng);
+        let shared = spread((lexicon.all - lexicon.own) * dimension, SHARED, rng);
         let mut weights = Weights {
-            vectors: spread((words + 1) * dimension, 0.1, rng),
+            vectors: [own, shared].concat(),
             patterns: Vec::new(),
             thresholds: vec![0.0; units],
             outputs: spread(units * claims, (1.0 / units as f32).sqrt(), rng),
@@ -68,49 +86,78 @@ impl Descent {
     }
 
     /// Looks at some messages and moves all numbers once.
-    pub(super) fn step(&mut self, lessons: &[Lesson], rng: &mut Rng) {
-        let unknown = self.weights.vectors.len() / self.shape.dimension - 1;
+    pub(super) fn step(&mut self, lessons: &[Lesson], lexicon: &Lexicon, rng: &mut Rng) {
+        let taken = |place: &usize, rng: &mut Rng| match rng.f32() {
+            by if by < UNHEARD => lexicon.unknown(),
+            by if by < UNHEARD + BY_SENSE => lexicon.by_sense(*place),
+            _ => *place,
+        };
         let heard: Vec<Vec<usize>> = lessons
             .iter()
-            .map(|lesson| {
-                let words = lesson.words.iter();
-                words
-                    .map(|word| if rng.f32() < UNHEARD { unknown } else { *word })
-                    .collect()
-            })
+            .map(|lesson| lesson.words.iter().map(|place| taken(place, rng)).collect())
             .collect();
-        let products = self.products(&heard);
+        let known = self.heard(&heard, lexicon);
         for part in parts(&mut self.slope) {
             part.fill(0.0);
         }
-        for (lesson, words) in lessons.iter().zip(&heard) {
-            let met: Vec<&[f32]> = words.iter().map(|word| &*products[word]).collect();
-            let thresholds = &self.weights.thresholds;
-            let mut found = answers(&self.shape, thresholds, &met, 0..words.len());
+        for (lesson, places) in lessons.iter().zip(&heard) {
+            let words: Vec<&Heard> = places.iter().map(|place| &known[place]).collect();
+            let mut found = self.answers(&words);
             for most in &mut found.most {
                 let kept = rng.f32() >= DROPPED;
                 *most = if kept { *most / (1.0 - DROPPED) } else { 0.0 };
             }
-            self.learn(words, &lesson.sides, &found);
+            self.learn(&words, &lesson.sides, &found);
         }
         self.walk(lessons.len());
     }
 
-    /// What the patterns make of each word that was heard.
-    fn products(&self, heard: &[Vec<usize>]) -> BTreeMap<usize, Box<[f32]>> {
+    /// The numbers learned; of the vectors those of words and, last, of the unknown, each the sum of its
+    /// rows.
+    pub(super) fn learned(self, lexicon: &Lexicon) -> Weights {
+        let places = &lexicon.rows[..lexicon.own];
+        let vectors = places.iter().flat_map(|rows| self.vector(rows)).collect();
+        Weights {
+            vectors,
+            ..self.weights
+        }
+    }
+
+    /// The sum of some rows.
+    fn vector(&self, rows: &[usize]) -> Vec<f32> {
+        let mut sum = vec![0.0; self.shape.dimension];
+        for row in rows {
+            add(&mut sum, 1.0, self.weights.vector(&self.shape, *row));
+        }
+        sum
+    }
+
+    /// The words that were heard, by place.
+    fn heard<'a>(&self, places: &[Vec<usize>], lexicon: &'a Lexicon) -> BTreeMap<usize, Heard<'a>> {
         let across = self.weights.across(&self.shape);
-        let mut products = BTreeMap::new();
-        for word in heard.iter().flatten() {
-            products.entry(*word).or_insert_with(|| {
-                let vector = self.weights.vector(&self.shape, *word);
-                product(&self.shape, &across, vector)
+        let mut heard = BTreeMap::new();
+        for place in places.iter().flatten() {
+            heard.entry(*place).or_insert_with(|| {
+                let rows = &lexicon.rows[*place];
+                let vector = self.vector(rows);
+                Heard {
+                    product: product(&self.shape, &across, &vector),
+                    rows,
+                    vector,
+                }
             });
         }
-        products
+        heard
+    }
+
+    fn answers(&self, words: &[&Heard]) -> Answers {
+        let products: Vec<&[f32]> = words.iter().map(|word| &*word.product).collect();
+        let thresholds = &self.weights.thresholds;
+        answers(&self.shape, thresholds, &products, 0..words.len())
     }
 
     /// Adds the slope of one message: of the cross-entropy of every claim whose side is known.
-    fn learn(&mut self, words: &[usize], sides: &[Option<bool>], found: &Answers) {
+    fn learn(&mut self, words: &[&Heard], sides: &[Option<bool>], found: &Answers) {
         let logits = self.weights.logits(&found.most);
         let missed = |(logit, side): (f32, &Option<bool>)| {
             let told = |side| 1.0 / (1.0 + (-logit).exp()) - if side { 1.0 } else { 0.0 };
@@ -134,7 +181,7 @@ impl Descent {
     }
 
     /// Adds what a pattern's answer at a place does to its vectors and to those of the words there.
-    fn answer(&mut self, unit: usize, place: usize, words: &[usize], back: f32) {
+    fn answer(&mut self, unit: usize, place: usize, words: &[&Heard], back: f32) {
         self.slope.thresholds[unit] += back;
         let dimension = self.shape.dimension;
         let width = self.shape.widths[unit / self.shape.filters];
@@ -142,15 +189,14 @@ impl Descent {
             let Some(at) = Shape::met(width, place, offset, words.len()) else {
                 continue;
             };
-            let word = words[at] * dimension..(words[at] + 1) * dimension;
             let slot = slot * dimension..(slot + 1) * dimension;
-            let (vectors, patterns) = (&self.weights.vectors, &self.weights.patterns);
-            add(
-                &mut self.slope.patterns[slot.clone()],
-                back,
-                &vectors[word.clone()],
-            );
-            add(&mut self.slope.vectors[word], back, &patterns[slot]);
+            let Heard { vector, rows, .. } = words[at];
+            add(&mut self.slope.patterns[slot.clone()], back, vector);
+            for row in *rows {
+                let row = row * dimension..(row + 1) * dimension;
+                let pattern = &self.weights.patterns[slot.clone()];
+                add(&mut self.slope.vectors[row], back, pattern);
+            }
         }
     }
 
@@ -226,12 +272,28 @@ fn add(sums: &mut [f32], factor: f32, numbers: &[f32]) {
 
 #[cfg(test)]
 mod tests {
-    use super::{Descent, answers, parts};
+    use super::{Descent, Heard, Lexicon, parts};
     use crate::knowledge::network::{Answers, Shape};
     use fastrand::Rng;
 
-    const WORDS: [usize; 3] = [0, 2, 1];
+    /// A word of two senses, one heard by its sense alone, and an unknown one.
+    const WORDS: [usize; 3] = [0, 4, 2];
     const SIDES: [Option<bool>; 3] = [Some(true), None, Some(false)];
+
+    fn lexicon() -> Lexicon {
+        Lexicon {
+            words: vec!["jar".into(), "mug".into()],
+            rows: vec![
+                vec![0, 3, 4],
+                vec![1, 3],
+                vec![2],
+                vec![2, 3, 4],
+                vec![2, 3],
+            ],
+            own: 3,
+            all: 5,
+        }
+    }
 
     fn descent() -> Descent {
         let shape = Shape {
@@ -239,16 +301,17 @@ mod tests {
             filters: 4,
             widths: vec![1, 2, 3],
         };
-        let mut descent = Descent::new(&shape, 2, 3, 10, &mut Rng::with_seed(7));
+        let mut descent = Descent::new(&shape, &lexicon(), 3, 10, &mut Rng::with_seed(7));
         // enough for most patterns to answer
         descent.weights.thresholds.fill(0.3);
         descent
     }
 
     fn found(descent: &Descent) -> Answers {
-        let products = descent.products(&[WORDS.to_vec()]);
-        let met: Vec<&[f32]> = WORDS.iter().map(|word| &*products[word]).collect();
-        answers(&descent.shape, &descent.weights.thresholds, &met, 0..3)
+        let lexicon = lexicon();
+        let heard = descent.heard(&[WORDS.to_vec()], &lexicon);
+        let words: Vec<&Heard> = WORDS.iter().map(|place| &heard[place]).collect();
+        descent.answers(&words)
     }
 
     /// The cross-entropy of what is known, where `answers` are doubled as if half had been dropped.
@@ -271,7 +334,10 @@ mod tests {
         for most in &mut found.most {
             *most *= 2.0;
         }
-        descent.learn(&WORDS, &SIDES, &found);
+        let lexicon = lexicon();
+        let heard = descent.heard(&[WORDS.to_vec()], &lexicon);
+        let words: Vec<&Heard> = WORDS.iter().map(|place| &heard[place]).collect();
+        descent.learn(&words, &SIDES, &found);
         let slope = parts(&mut descent.slope).map(|part| part.clone());
         let tiny = 1e-3;
         let mut moving = 0;
