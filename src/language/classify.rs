@@ -7,36 +7,34 @@ pub use cut::{phrased, words};
 
 use super::interpretation::{Interpretation, Said, Span, Symptom};
 use super::matching::Text;
-use super::token::What;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::id::{HazardId, ObservationId};
-use cut::{MOST_WORDS, words_of};
-use evidence::{Counts, Phrased, Weighed};
+use evidence::{Counts, Phrased, Sentence, Weighed};
 
 const SYMPTOM: Counts = Counts {
-    none: -0.4,
-    words: 1.32,
-    words_of_one: 0.8,
-    patterns: 0.57,
-    patterns_of_one: -0.02,
-    said: 2.64,
-    guessed: 0.21,
-    other: -0.87,
-    long: 1.2,
+    none: 0.07,
+    words: 2.2,
+    words_of_one: 0.35,
+    patterns: 0.44,
+    patterns_of_one: 0.17,
+    said: 1.3,
+    guessed: -0.01,
+    other: -0.51,
+    long: 0.68,
 };
 const DENIAL: Counts = Counts {
-    none: 0.37,
-    words: 0.89,
-    words_of_one: 1.36,
-    patterns: 0.37,
-    patterns_of_one: 0.34,
-    said: 2.01,
+    none: 0.18,
+    words: 1.19,
+    words_of_one: 0.78,
+    patterns: 0.43,
+    patterns_of_one: 0.4,
+    said: 0.89,
     guessed: 0.0,
-    other: 0.61,
-    long: 1.12,
+    other: 0.07,
+    long: 0.99,
 };
 const HISTORY: Counts = Counts {
-    none: -1.04,
+    none: -0.84,
     words: 0.8,
     words_of_one: 1.23,
     patterns: 0.3,
@@ -47,36 +45,30 @@ const HISTORY: Counts = Counts {
     long: 0.84,
 };
 const HAZARD: Counts = Counts {
-    none: -0.7,
-    words: 1.73,
-    words_of_one: 1.15,
-    patterns: 0.45,
-    patterns_of_one: -0.1,
-    said: 2.85,
-    guessed: 0.22,
-    other: -0.17,
-    long: 0.04,
+    none: -1.62,
+    words: 1.85,
+    words_of_one: 1.01,
+    patterns: 0.43,
+    patterns_of_one: -0.03,
+    said: 1.31,
+    guessed: 0.12,
+    other: 0.1,
+    long: 0.11,
 };
 
 /// Beyond what logit a claim is made: chosen on the same messages, for complaints and history where the
 /// F1 is highest.
-const TOLD: f64 = -0.6;
+const TOLD: f64 = -0.1;
 /// For what a rider says is not so: writers differ on which denials are worth a label.
-const DENIED: f64 = -0.7;
-/// For dangers, chosen so that of reports that tell none fewer than 2 in 100 are taken for one; short of
-/// it a danger that a phrase made is taken back.
-const DANGER: f64 = -0.5;
+const DENIED: f64 = -0.75;
+/// For dangers, chosen for recall as long as of ordinary reports that tell none fewer than 2 in 100 are taken
+/// for one; short of it a danger that a phrase made is taken back. A paragraph of a story counts as a
+/// message of its own: of short reports put before or behind long stories fewer than 2 in 100 are then lost.
+const DANGER: f64 = -1.4;
 /// What the margin of any danger at all counts for beside that of the one.
-const ANY_DANGER: f64 = 0.45;
-/// Where no danger is told yet, a sentence that lies beyond this cries of one by itself ..
-const CRY: f64 = 1.6;
-/// .. and in a story beyond this: one sentence counts for little among many.
-const CRY_IN_STORY: f64 = -0.2;
-/// A danger is only taken back where the sentence that reports it, by itself, does not lie beyond this:
-/// of 2,500 short reports put into long stories no more are then lost than by phrases alone.
-const SENTENCE_STANDS: f64 = 0.2;
-/// Nor where the clause that reports it, by itself, lies beyond this.
-const CLAUSE_STANDS: f64 = 0.36;
+const ANY_DANGER: f64 = 0.49;
+/// In a story a sentence that lies beyond this by itself tells of one, whatever the rest says.
+const DANGER_IN_STORY: f64 = 0.5;
 
 /// More words and signs than this are a story.
 const STORY: usize = 40;
@@ -99,6 +91,12 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
         return;
     }
     let message = Weighed::of(text);
+    let story = text.tokens.len() > STORY;
+    let parts = if story {
+        Weighed::paragraphs(text)
+    } else {
+        Vec::new()
+    };
     let before = found.clone();
     let danger = table.position(&Claim::Danger);
     for (at, claim) in table.claims().iter().enumerate() {
@@ -119,10 +117,12 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
                 message.settle(at, made, id, &mut found.history);
             }
             Claim::Hazard(id) => {
-                let phrased = of(&before.hazards, id, |_| true);
-                let any = danger.map_or(0.0, |danger| ANY_DANGER * message.words(danger));
-                let logit = any + message.logit_told(at, &HAZARD, phrased);
-                message.hazard(text, (at, logit), id, &mut found.hazards);
+                let tells = |one: &Weighed| one.tells(at, danger, id, &before.hazards);
+                let holds = || message.holds(at, danger, id, &before.hazards);
+                let made = tells(&message) || parts.iter().any(tells) || story && holds();
+                if made || text.tokens.len() > FEW_WORDS {
+                    message.settle(at, made, id, &mut found.hazards);
+                }
             }
             Claim::Danger | Claim::Reading | Claim::Leads => {}
         }
@@ -138,37 +138,33 @@ impl Weighed {
         }
     }
 
-    /// A danger that is told counts where its sentence or clause alone speaks for it, whatever else the
-    /// message says.
-    fn hazard(
+    /// Whether it tells of a danger.
+    fn tells(
         &self,
-        text: &Text<'_>,
-        (at, logit): (usize, f64),
+        at: usize,
+        danger: Option<usize>,
         id: &HazardId,
-        list: &mut Vec<Said<HazardId>>,
-    ) {
-        let stands = |said: &Said<HazardId>| {
-            self.stands(said, at) || clause_margin(text, &said.span, at) > CLAUSE_STANDS
-        };
-        if list.iter().any(|said| said.what == *id && stands(said)) {
-            return;
-        }
-        let story = text.tokens.len() > STORY;
-        let cry = if story { CRY_IN_STORY } else { CRY };
-        let cries = |alone: &evidence::Sentence| !alone.denied && alone.logit(at, &HAZARD) > cry;
-        let unheard = list.is_empty() || story;
-        if logit > DANGER || unheard && self.sentences.iter().any(cries) {
-            self.settle(at, true, id, list);
-        } else if text.tokens.len() > FEW_WORDS {
-            self.settle(at, false, id, list);
-        }
+        list: &[Said<HazardId>],
+    ) -> bool {
+        let phrased = of_place(list, id, &self.place());
+        let any = danger.map_or(0.0, |danger| ANY_DANGER * self.words(danger));
+        any + self.logit_told(at, &HAZARD, phrased) > DANGER
     }
 
-    /// Whether a sentence in which it is said speaks for the claim by itself.
-    fn stands<T>(&self, said: &Said<T>, at: usize) -> bool {
-        let touches = |place: &Span| place.start < said.span.end && said.span.start < place.end;
-        let mut places = self.sentences.iter().filter(|alone| touches(&alone.place));
-        places.any(|alone| alone.words(at) > SENTENCE_STANDS)
+    /// Whether one of its sentences by itself tells of a danger.
+    fn holds(
+        &self,
+        at: usize,
+        danger: Option<usize>,
+        id: &HazardId,
+        list: &[Said<HazardId>],
+    ) -> bool {
+        let tells = |alone: &Sentence| {
+            let phrased = of_place(list, id, &alone.place);
+            let any = danger.map_or(0.0, |danger| ANY_DANGER * alone.words(danger));
+            !alone.denied && any + alone.logit(at, &HAZARD, phrased) > DANGER_IN_STORY
+        };
+        self.sentences.iter().any(tells)
     }
 
     /// Adds a claim that is made, as said by the sentence that speaks most for it, and takes back one that
@@ -201,33 +197,28 @@ fn of_symptom(before: &Interpretation, id: &ObservationId, present: bool) -> Phr
     of(&before.symptoms, &symptom(id, present), alike)
 }
 
+/// What phrases say of a danger, and of others, in a place of the message.
+fn of_place(list: &[Said<HazardId>], id: &HazardId, place: &Span) -> Phrased {
+    let touches =
+        |said: &&Said<HazardId>| place.start < said.span.end && said.span.start < place.end;
+    of(list.iter().filter(touches), id, |_| true)
+}
+
 /// What phrases say of one of a list, and of others that are `alike`.
-fn of<T: PartialEq>(list: &[Said<T>], what: &T, alike: impl Fn(&T) -> bool) -> Phrased {
+fn of<'a, T: PartialEq + 'a>(
+    list: impl IntoIterator<Item = &'a Said<T>>,
+    what: &T,
+    alike: impl Fn(&T) -> bool,
+) -> Phrased {
     let surely = |said: &&Said<T>| said.strength > STRENGTH;
-    let (this, others): (Vec<_>, Vec<_>) = list.iter().partition(|said| said.what == *what);
+    let list = list.into_iter();
+    let (this, others): (Vec<_>, Vec<_>) = list.partition(|said| said.what == *what);
     let said = this.iter().any(surely);
     Phrased {
         said,
         guessed: !said && !this.is_empty(),
         other: others.iter().any(|said| surely(said) && alike(&said.what)),
     }
-}
-
-/// How far the clause in which something is said speaks for a claim: "everything is fine, there is petrol
-/// everywhere" is no reason to doubt the petrol.
-fn clause_margin(text: &Text<'_>, said: &Span, at: usize) -> f64 {
-    let divides = |token: &usize| {
-        matches!(text.tokens[*token].what, What::Mark(_)) || text.in_class(*token, "joiner")
-    };
-    let place = |byte: usize| text.tokens.partition_point(|token| token.span.end <= byte);
-    let (first, last) = (place(said.start), place(said.end.saturating_sub(1)));
-    let start = (0..first).rev().take(MOST_WORDS).find(divides);
-    let end = (last + 1..text.tokens.len()).take(MOST_WORDS).find(divides);
-    let tokens = start.map_or(0, |at| at + 1)..end.unwrap_or(text.tokens.len());
-    let words = words_of(text, tokens, &mut { MOST_WORDS });
-    text.phrases
-        .classifier
-        .margins(words.iter().map(String::as_str))[at]
 }
 
 fn symptom(id: &ObservationId, present: bool) -> Symptom {
