@@ -64,7 +64,7 @@ const DENIED: f64 = -0.75;
 /// For dangers, chosen for recall as long as of ordinary reports that tell none fewer than 2 in 100 are taken
 /// for one; short of it a danger that a phrase made is taken back. A paragraph of a story counts as a
 /// message of its own: of short reports put before or behind long stories fewer than 2 in 100 are then lost.
-const DANGER: f64 = -1.4;
+const DANGER: f64 = -1.3;
 /// What the margin of any danger at all counts for beside that of the one.
 const ANY_DANGER: f64 = 0.49;
 /// In a story a sentence that lies beyond this by itself tells of one, whatever the rest says.

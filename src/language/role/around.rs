@@ -154,10 +154,9 @@ fn told_before(text: &Text<'_>, at: usize, signs: &mut BTreeSet<String>) {
     const BACK: usize = 4;
     const SENTENCES: usize = 2;
     let quantity = &text.quantities[at];
-    let before = text.quantities[at.saturating_sub(BACK)..at].iter().rev();
+    let mut before = text.quantities[at.saturating_sub(BACK)..at].iter().rev();
     let Some((unit, last)) = before
-        .filter_map(|last| Some((last.unit?, last)))
-        .next()
+        .find_map(|last| Some((last.unit?, last)))
         .filter(|_| quantity.unit.is_none())
     else {
         return;
