@@ -94,3 +94,24 @@ fn a_danger_is_heard_in_a_long_story() {
     assert!(read > 2000, "only {read} dangers read");
     assert!(lost * 50 <= read, "{lost} of {read} are lost");
 }
+
+/// Past the words that are weighed nothing may be taken back that a phrase says.
+#[test]
+fn a_danger_is_heard_at_the_end_of_a_very_long_message() {
+    let phrases = phrases();
+    let told = "It was a long story about the weather and the people we met at the cafe. ";
+    for danger in [
+        "Petrol is pouring out of the tank onto the floor.",
+        "My jacket is on fire.",
+    ] {
+        for times in [10, 60, 66, 67, 70, 200] {
+            let text = told.repeat(times) + danger;
+            let said = floatbowl::language::interpret(
+                &text,
+                &floatbowl::language::Context::default(),
+                &phrases,
+            );
+            assert!(!said.hazards.is_empty(), "{danger} after {times} sentences");
+        }
+    }
+}

@@ -120,7 +120,9 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
                 let tells = |one: &Weighed| one.tells(at, danger, id, &before.hazards);
                 let holds = || message.holds(at, danger, id, &before.hazards);
                 let made = tells(&message) || parts.iter().any(tells) || story && holds();
-                if made || text.tokens.len() > FEW_WORDS {
+                let kept =
+                    text.tokens.len() <= FEW_WORDS || message.ends_before(id, &before.hazards);
+                if made || !kept {
                     message.settle(at, made, id, &mut found.hazards);
                 }
             }
@@ -149,6 +151,13 @@ impl Weighed {
         let phrased = of_place(list, id, &self.place());
         let any = danger.map_or(0.0, |danger| ANY_DANGER * self.words(danger));
         any + self.logit_told(at, &HAZARD, phrased) > DANGER
+    }
+
+    /// Whether a phrase says a danger beyond the words that are weighed, of which nothing here can judge.
+    fn ends_before(&self, id: &HazardId, list: &[Said<HazardId>]) -> bool {
+        let end = self.place().end;
+        let beyond = |said: &Said<HazardId>| said.what == *id && said.span.start >= end;
+        list.iter().any(beyond)
     }
 
     /// Whether one of its sentences by itself tells of a danger.

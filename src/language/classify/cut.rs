@@ -24,6 +24,10 @@ pub(super) fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String
     let mut sentences = Vec::new();
     for sentence in text.sentences {
         let words = words_of(text, sentence.tokens.clone(), &mut left);
+        // what is cut short is not judged by its head
+        if left == 0 {
+            break;
+        }
         if !words.is_empty() {
             sentences.push((sentence.tokens.clone(), words));
         }
