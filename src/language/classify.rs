@@ -117,11 +117,18 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
                 message.settle(at, made, id, &mut found.history);
             }
             Claim::Hazard(id) => {
-                let tells = |one: &Weighed| one.tells(at, danger, id, &before.hazards);
-                let holds = || message.holds(at, danger, id, &before.hazards);
-                let made = tells(&message) || parts.iter().any(tells) || story && holds();
-                let kept =
-                    text.tokens.len() <= FEW_WORDS || message.ends_before(id, &before.hazards);
+                let told = Told {
+                    at,
+                    any: danger,
+                    id,
+                    list: &before.hazards,
+                };
+                let by = |one: &Weighed| told.by(one);
+                let alone = |one: &Sentence| told.by_alone(one);
+                let made = by(&message)
+                    || parts.iter().any(by)
+                    || story && message.sentences.iter().any(alone);
+                let kept = text.tokens.len() <= FEW_WORDS || told.is_beyond(&message);
                 if made || !kept {
                     message.settle(at, made, id, &mut found.hazards);
                 }
@@ -138,42 +145,6 @@ impl Weighed {
         if !list.iter().any(|said| said.what == contrary) {
             self.settle(at, made, what, list);
         }
-    }
-
-    /// Whether it tells of a danger.
-    fn tells(
-        &self,
-        at: usize,
-        danger: Option<usize>,
-        id: &HazardId,
-        list: &[Said<HazardId>],
-    ) -> bool {
-        let phrased = of_place(list, id, &self.place());
-        let any = danger.map_or(0.0, |danger| ANY_DANGER * self.words(danger));
-        any + self.logit_told(at, &HAZARD, phrased) > DANGER
-    }
-
-    /// Whether a phrase says a danger beyond the words that are weighed, of which nothing here can judge.
-    fn ends_before(&self, id: &HazardId, list: &[Said<HazardId>]) -> bool {
-        let end = self.place().end;
-        let beyond = |said: &Said<HazardId>| said.what == *id && said.span.start >= end;
-        list.iter().any(beyond)
-    }
-
-    /// Whether one of its sentences by itself tells of a danger.
-    fn holds(
-        &self,
-        at: usize,
-        danger: Option<usize>,
-        id: &HazardId,
-        list: &[Said<HazardId>],
-    ) -> bool {
-        let tells = |alone: &Sentence| {
-            let phrased = of_place(list, id, &alone.place);
-            let any = danger.map_or(0.0, |danger| ANY_DANGER * alone.words(danger));
-            !alone.denied && any + alone.logit(at, &HAZARD, phrased) > DANGER_IN_STORY
-        };
-        self.sentences.iter().any(tells)
     }
 
     /// Adds a claim that is made, as said by the sentence that speaks most for it, and takes back one that
@@ -200,17 +171,49 @@ impl Weighed {
     }
 }
 
+/// A danger of which a message may tell.
+struct Told<'a> {
+    /// Its place among the claims, and that of any danger at all.
+    at: usize,
+    any: Option<usize>,
+    id: &'a HazardId,
+    /// What phrases say of it and of others.
+    list: &'a [Said<HazardId>],
+}
+
+impl Told<'_> {
+    /// Whether a message, or a paragraph of it, tells of it.
+    fn by(&self, one: &Weighed) -> bool {
+        let any = self.any.map_or(0.0, |any| ANY_DANGER * one.words(any));
+        any + one.logit_told(self.at, &HAZARD, self.phrased(&one.place())) > DANGER
+    }
+
+    /// Whether a sentence of a story by itself tells of it.
+    fn by_alone(&self, one: &Sentence) -> bool {
+        let any = self.any.map_or(0.0, |any| ANY_DANGER * one.words(any));
+        let logit = any + one.logit(self.at, &HAZARD, self.phrased(&one.place));
+        !one.denied && logit > DANGER_IN_STORY
+    }
+
+    /// Whether a phrase says it beyond the words that are weighed, of which nothing here can judge.
+    fn is_beyond(&self, message: &Weighed) -> bool {
+        let end = message.place().end;
+        let beyond = |said: &Said<HazardId>| said.what == *self.id && said.span.start >= end;
+        self.list.iter().any(beyond)
+    }
+
+    /// What phrases say of it, and of others, in a place of the message.
+    fn phrased(&self, place: &Span) -> Phrased {
+        let touches =
+            |said: &&Said<HazardId>| place.start < said.span.end && said.span.start < place.end;
+        of(self.list.iter().filter(touches), self.id, |_| true)
+    }
+}
+
 /// What phrases say of a complaint's being there, or of its denial.
 fn of_symptom(before: &Interpretation, id: &ObservationId, present: bool) -> Phrased {
     let alike = |other: &Symptom| other.present == present;
     of(&before.symptoms, &symptom(id, present), alike)
-}
-
-/// What phrases say of a danger, and of others, in a place of the message.
-fn of_place(list: &[Said<HazardId>], id: &HazardId, place: &Span) -> Phrased {
-    let touches =
-        |said: &&Said<HazardId>| place.start < said.span.end && said.span.start < place.end;
-    of(list.iter().filter(touches), id, |_| true)
 }
 
 /// What phrases say of one of a list, and of others that are `alike`.
