@@ -5,12 +5,14 @@ pub mod classifier;
 pub mod compile;
 pub mod export;
 pub mod id;
+mod learned;
 pub mod library;
 pub mod load;
 pub mod model;
 pub mod network;
 pub mod phrase;
 pub mod problem;
+pub mod recurrent;
 pub mod schema;
 
 use check::Verdict;
@@ -24,6 +26,7 @@ use model::Model;
 use network::Network;
 use phrase::{OutcomePhrases, PhraseFile, Phrases};
 use problem::Problem;
+use recurrent::Recurrent;
 use schema::YesNo;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -251,16 +254,24 @@ fn learn(library: &Library, phrases: &mut Phrases) -> Result<(), Problem> {
     }
     if let Some(file) = library.learned(Learned::Network) {
         phrases.network = Network::parse(&file.path, &file.text, &claims)?;
-        if phrases.network.claims() != phrases.classifier.claims() {
-            let what = "Its claims are not those of the table of words beside it.".to_owned();
-            return Err(Problem::of_file(&file.path, what, REMEDY));
-        }
+        alike(&file.path, phrases.network.claims(), &phrases.classifier)?;
+    }
+    if let Some(file) = library.learned(Learned::Recurrent) {
+        phrases.recurrent = Recurrent::parse(&file.path, &file.text, &claims)?;
+        alike(&file.path, phrases.recurrent.claims(), &phrases.classifier)?;
     }
     if let Some(file) = library.learned(Learned::Numbers) {
         let of_numbers = [Claim::Reading, Claim::Leads].into();
         phrases.numbered = Classifier::parse(&file.path, &file.text, &of_numbers)?;
     }
     Ok(())
+}
+
+/// Refuses a network that was learned apart from the table of words beside it.
+fn alike(path: &str, claims: &[Claim], table: &Classifier) -> Result<(), Problem> {
+    let what = "Its claims are not those of the table of words beside it.";
+    let refused = || Problem::of_file(path, what.to_owned(), REMEDY);
+    (claims == table.claims()).then_some(()).ok_or_else(refused)
 }
 
 /// What a message may tell.

@@ -44,20 +44,29 @@ impl Bench {
         self.knowledge().join("learned/en-network.tsv")
     }
 
-    /// Learns what words speak for, alone and in a row.
+    fn recurrent(&self) -> PathBuf {
+        self.knowledge().join("learned/en-recurrent.tsv")
+    }
+
+    /// Learns what words speak for, alone, in a row, and after all that was read before.
     fn train(&self) -> assert_cmd::assert::Assert {
-        let (table, network) = (self.table(), self.network());
-        self.learn(&[("--out", &table), ("--network", &network)])
+        let (table, network, recurrent) = (self.table(), self.network(), self.recurrent());
+        self.learn(&[
+            ("--out", &table),
+            ("--network", &network),
+            ("--recurrent", &recurrent),
+        ])
     }
 
     /// The same, with kin of words.
     fn train_with(&self, senses: &str) -> assert_cmd::assert::Assert {
         let file = self.folder.path().join("senses.tsv");
         fs::write(&file, senses).unwrap();
-        let (table, network) = (self.table(), self.network());
+        let (table, network, recurrent) = (self.table(), self.network(), self.recurrent());
         let tables = [
             ("--out", &table),
             ("--network", &network),
+            ("--recurrent", &recurrent),
             ("--senses", &file),
         ];
         self.learn(&tables)
@@ -201,7 +210,8 @@ fn the_same_messages_make_the_same_tables() {
     let bench = Bench::with(&lesson(10));
     let learned = || {
         bench.train().success();
-        [bench.table(), bench.network()].map(|file| fs::read(file).unwrap())
+        let files = [bench.table(), bench.network(), bench.recurrent()];
+        files.map(|file| fs::read(file).unwrap())
     };
     let first = learned();
     assert!(learned() == first);
@@ -233,6 +243,7 @@ fn a_table_that_is_cut_off_is_refused() {
     for (file, name) in [
         (bench.table(), "learned/en.tsv"),
         (bench.network(), "learned/en-network.tsv"),
+        (bench.recurrent(), "learned/en-recurrent.tsv"),
     ] {
         bench.train().success();
         bench.check().success();
@@ -248,22 +259,26 @@ fn a_table_that_is_cut_off_is_refused() {
 #[test]
 fn a_network_of_other_claims_than_the_table_is_refused() {
     let bench = Bench::with(&lesson(10));
-    let shipped = fs::read(bench.network()).unwrap();
-    bench.train().success();
-    fs::write(bench.network(), shipped).unwrap();
-    let refused = bench.check().failure();
-    let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
-    assert!(shown.contains("not those of the table"), "{shown}");
+    let files = [bench.network(), bench.recurrent()];
+    let shipped = files.each_ref().map(|file| fs::read(file).unwrap());
+    for (file, shipped) in files.iter().zip(shipped) {
+        bench.train().success();
+        fs::write(file, shipped).unwrap();
+        let refused = bench.check().failure();
+        let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
+        assert!(shown.contains("not those of the table"), "{shown}");
+    }
 }
 
-/// The network knows words that no message holds, by what is learned of their kin.
+/// The networks know words that no message holds, by what is learned of their kin.
 #[test]
 fn words_of_a_known_sense_are_learned_with_their_kin() {
     let holds = |bench: &Bench, word: &str| {
-        let network = fs::read_to_string(bench.network()).unwrap();
-        network
-            .lines()
-            .any(|line| line.starts_with(&format!("word\t{word}\t")))
+        [bench.network(), bench.recurrent()].iter().all(|file| {
+            let network = fs::read_to_string(file).unwrap();
+            let mut lines = network.lines();
+            lines.any(|line| line.starts_with(&format!("word\t{word}\t")))
+        })
     };
     let bench = Bench::with(&lesson(10));
     bench.train().success();
@@ -286,9 +301,18 @@ fn a_spoilt_file_of_senses_is_refused_by_line() {
 
 /// With the one alone nothing could be weighed.
 #[test]
-fn table_and_network_are_made_together() {
+fn table_and_networks_are_made_together() {
     let bench = Bench::with(&lesson(10));
-    let refused = bench.learn(&[("--out", &bench.table())]).failure();
-    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
-    assert!(error.contains("--network"), "{error}");
+    let (table, network) = (bench.table(), bench.network());
+    for (tables, missing) in [
+        (vec![("--out", &table)], "--network"),
+        (
+            vec![("--out", &table), ("--network", &network)],
+            "--recurrent",
+        ),
+    ] {
+        let refused = bench.learn(&tables).failure();
+        let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+        assert!(error.contains(missing), "{error}");
+    }
 }

@@ -35,16 +35,19 @@ pub(super) enum Command {
         #[arg(
             long,
             value_name = "FILE",
-            required_unless_present = "numbers",
-            requires = "network"
+            required_unless_present_any = ["network", "recurrent", "numbers"],
+            requires_all = ["network", "recurrent"]
         )]
         out: Option<PathBuf>,
-        /// The network of patterns of words that belongs to it: `learned/en-network.tsv`. Takes minutes.
-        #[arg(long, value_name = "FILE", requires = "out")]
+        /// The network of patterns of words that belongs to it: `learned/en-network.tsv`. Takes half an hour.
+        #[arg(long, value_name = "FILE")]
         network: Option<PathBuf>,
-        /// Words by their senses, which the network learns together: on each line a name, a tab, and words
+        /// The network that reads along and belongs to both: `learned/en-recurrent.tsv`. Takes as long.
+        #[arg(long, value_name = "FILE")]
+        recurrent: Option<PathBuf>,
+        /// Words by their senses, which the networks learn together: on each line a name, a tab, and words
         /// parted by spaces, as in `tests/corpus/senses.tsv`.
-        #[arg(long, value_name = "FILE", requires = "network")]
+        #[arg(long, value_name = "FILE")]
         senses: Option<PathBuf>,
         /// The table of numbers to write: `learned/en-numbers.tsv` of a knowledge folder.
         #[arg(long, value_name = "FILE")]
@@ -67,6 +70,7 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
             messages,
             out,
             network,
+            recurrent,
             senses,
             numbers,
         } => {
@@ -77,6 +81,7 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
             };
             learner.words(out.as_deref())?;
             learner.network(network.as_deref())?;
+            learner.recurrent(recurrent.as_deref())?;
             learner.numbers(numbers.as_deref())
         }
         Command::Export { system } => {
@@ -157,6 +162,13 @@ impl Learner {
         let course = Course::default();
         let phrases = &self.knowledge.phrases;
         let learn = || training::train_network(&self.messages, phrases, &self.senses, &course);
+        self.write(out, learn, Self::nothing_told)
+    }
+
+    fn recurrent(&self, out: Option<&Path>) -> Result<(), Failure> {
+        let course = Course::default();
+        let phrases = &self.knowledge.phrases;
+        let learn = || training::train_recurrent(&self.messages, phrases, &self.senses, &course);
         self.write(out, learn, Self::nothing_told)
     }
 

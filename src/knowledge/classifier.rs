@@ -24,7 +24,7 @@ use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 use std::ops::Range;
 
-/// The folder of what was learned, three files a language.
+/// The folder of what was learned, four files a language.
 pub const LEARNED: &str = "learned/";
 
 /// What a learned file holds.
@@ -34,6 +34,8 @@ pub enum Learned {
     Words,
     /// `en-network.tsv`: what a few words in a row do ([`super::network`]).
     Network,
+    /// `en-recurrent.tsv`: what they do after all that was read before ([`super::recurrent`]).
+    Recurrent,
     /// `en-numbers.tsv`: which numbers are readings, by what stands around them.
     Numbers,
 }
@@ -46,6 +48,8 @@ impl Learned {
             Self::Numbers
         } else if path.ends_with("-network.tsv") {
             Self::Network
+        } else if path.ends_with("-recurrent.tsv") {
+            Self::Recurrent
         } else {
             Self::Words
         }

@@ -55,6 +55,7 @@ pub use vocabulary::{Vocabulary, WordId};
 use super::classifier::Classifier;
 use super::network::Network;
 use super::problem::Problem;
+use super::recurrent::Recurrent;
 use crate::quantity::Kind;
 use pattern::Step;
 use std::collections::{BTreeMap, BTreeSet};
@@ -103,6 +104,8 @@ pub struct Phrases {
     pub classifier: Classifier,
     /// The same by a few of its words in a row.
     pub network: Network,
+    /// Which of them speak for what, after all that was read before.
+    pub recurrent: Recurrent,
     /// Which numbers are readings, by what stands around them.
     pub numbered: Classifier,
 }

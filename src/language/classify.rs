@@ -12,63 +12,79 @@ use crate::knowledge::id::{HazardId, ObservationId};
 use evidence::{Counts, Phrased, Sentence, Weighed};
 
 const SYMPTOM: Counts = Counts {
-    none: 0.07,
-    words: 2.2,
-    words_of_one: 0.35,
-    patterns: 0.44,
-    patterns_of_one: 0.17,
-    said: 1.3,
-    guessed: -0.01,
-    other: -0.51,
-    long: 0.68,
+    none: 0.0,
+    words: 3.03,
+    words_of_one: -0.18,
+    patterns: 0.25,
+    patterns_of_one: 0.1,
+    along: 0.41,
+    along_of_one: 0.0,
+    least: f64::NEG_INFINITY,
+    said: 0.79,
+    guessed: -0.03,
+    other: -0.41,
+    long: 0.58,
 };
 const DENIAL: Counts = Counts {
-    none: 0.18,
-    words: 1.19,
-    words_of_one: 0.78,
-    patterns: 0.43,
-    patterns_of_one: 0.4,
-    said: 0.89,
-    guessed: 0.0,
-    other: 0.07,
-    long: 0.99,
+    none: 0.41,
+    words: 2.53,
+    words_of_one: 0.1,
+    patterns: 0.44,
+    patterns_of_one: 0.03,
+    along: 0.26,
+    along_of_one: 0.21,
+    least: f64::NEG_INFINITY,
+    said: 0.47,
+    guessed: -0.01,
+    other: -0.21,
+    long: 0.37,
 };
 const HISTORY: Counts = Counts {
-    none: -0.84,
-    words: 0.8,
-    words_of_one: 1.23,
-    patterns: 0.3,
-    patterns_of_one: 0.04,
-    said: 1.78,
-    guessed: 0.17,
-    other: -0.22,
-    long: 0.84,
+    none: 0.6,
+    words: 1.98,
+    words_of_one: 0.52,
+    patterns: 0.39,
+    patterns_of_one: -0.09,
+    along: 0.34,
+    along_of_one: 0.07,
+    least: f64::NEG_INFINITY,
+    said: 0.67,
+    guessed: 0.07,
+    other: -0.09,
+    long: -0.18,
 };
 const HAZARD: Counts = Counts {
-    none: -1.62,
-    words: 1.85,
-    words_of_one: 1.01,
-    patterns: 0.43,
-    patterns_of_one: -0.03,
-    said: 1.31,
-    guessed: 0.12,
-    other: 0.1,
-    long: 0.11,
+    none: -1.64,
+    words: 3.25,
+    words_of_one: 0.73,
+    patterns: 0.36,
+    patterns_of_one: -0.14,
+    along: 0.27,
+    along_of_one: 0.19,
+    least: -2.0,
+    said: 1.06,
+    guessed: 0.04,
+    other: 0.23,
+    long: -0.04,
 };
 
 /// Beyond what logit a claim is made: chosen on the same messages, for complaints and history where the
 /// F1 is highest.
-const TOLD: f64 = -0.1;
+const TOLD: f64 = -0.2;
 /// For what a rider says is not so: writers differ on which denials are worth a label.
-const DENIED: f64 = -0.75;
+const DENIED: f64 = -0.4;
 /// For dangers, chosen for recall as long as of ordinary reports that tell none fewer than 2 in 100 are taken
 /// for one; short of it a danger that a phrase made is taken back. A paragraph of a story counts as a
 /// message of its own: of short reports put before or behind long stories fewer than 2 in 100 are then lost.
-const DANGER: f64 = -1.3;
+const DANGER: f64 = -1.4;
+/// In an answer of so few words and signs, beyond this: "engine still a bit warm" answers the checklist, which
+/// knows what to do about it.
+const DANGER_IN_AN_ANSWER: f64 = -0.8;
+const ANSWER: usize = 8;
 /// What the margin of any danger at all counts for beside that of the one.
-const ANY_DANGER: f64 = 0.49;
+const ANY_DANGER: f64 = 0.37;
 /// In a story a sentence that lies beyond this by itself tells of one, whatever the rest says.
-const DANGER_IN_STORY: f64 = 0.5;
+const DANGER_IN_STORY: f64 = 1.0;
 
 /// More words and signs than this are a story.
 const STORY: usize = 40;
@@ -86,8 +102,12 @@ const STRENGTH: f64 = 0.6;
 /// Adds what all words together speak for and no phrase says, and takes back what a phrase says and
 /// they speak against.
 pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
-    let (table, network) = (&text.phrases.classifier, &text.phrases.network);
-    if text.tokens.len() < FEWEST_WORDS || table.claims() != network.claims() {
+    let table = &text.phrases.classifier;
+    let networks = [
+        text.phrases.network.claims(),
+        text.phrases.recurrent.claims(),
+    ];
+    if text.tokens.len() < FEWEST_WORDS || networks.iter().any(|claims| *claims != table.claims()) {
         return;
     }
     let message = Weighed::of(text);
@@ -99,6 +119,11 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
     };
     let before = found.clone();
     let danger = table.position(&Claim::Danger);
+    let limit = if text.tokens.len() > ANSWER {
+        DANGER
+    } else {
+        DANGER_IN_AN_ANSWER
+    };
     for (at, claim) in table.claims().iter().enumerate() {
         match claim {
             Claim::Symptom(id) => {
@@ -120,6 +145,7 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
                 let told = Told {
                     at,
                     any: danger,
+                    limit,
                     id,
                     list: &before.hazards,
                 };
@@ -176,6 +202,8 @@ struct Told<'a> {
     /// Its place among the claims, and that of any danger at all.
     at: usize,
     any: Option<usize>,
+    /// Beyond what logit it is told.
+    limit: f64,
     id: &'a HazardId,
     /// What phrases say of it and of others.
     list: &'a [Said<HazardId>],
@@ -185,7 +213,7 @@ impl Told<'_> {
     /// Whether a message, or a paragraph of it, tells of it.
     fn by(&self, one: &Weighed) -> bool {
         let any = self.any.map_or(0.0, |any| ANY_DANGER * one.words(any));
-        any + one.logit_told(self.at, &HAZARD, self.phrased(&one.place())) > DANGER
+        any + one.logit_told(self.at, &HAZARD, self.phrased(&one.place())) > self.limit
     }
 
     /// Whether a sentence of a story by itself tells of it.

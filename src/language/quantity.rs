@@ -136,6 +136,7 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     }
     reader.articles(at..tokens.len(), &mut singles);
     reader.headed(&mut singles);
+    reader.both(&mut singles);
     reader.signed(&mut singles);
     reader.join(singles)
 }

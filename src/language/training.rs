@@ -9,6 +9,7 @@ pub use numbers::train as train_numbers;
 
 use super::interpret::{phrased, words};
 use super::interpretation::{Expecting, Special};
+use crate::knowledge;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::Phrases;
 use crate::quantity::Kind;
@@ -148,18 +149,36 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
     }))
 }
 
-/// The network of what messages tell, as text; none where no claim is made by enough messages.
+/// The network of patterns that tells what messages tell, as text; none where no claim is made by enough
+/// messages.
 #[must_use]
 pub fn train_network(
     messages: &[Message],
     phrases: &Phrases,
     senses: &[Sense],
-    course: &Course,
+    course: &Course<knowledge::network::Shape>,
 ) -> Option<String> {
     let claims = claims(messages);
-    if claims.is_empty() {
-        return None;
-    }
+    let examples = examples(messages, &claims, phrases);
+    (!claims.is_empty()).then(|| network::train(&examples, &claims, senses, course).written())
+}
+
+/// The same of the network that reads along.
+#[must_use]
+pub fn train_recurrent(
+    messages: &[Message],
+    phrases: &Phrases,
+    senses: &[Sense],
+    course: &Course<knowledge::recurrent::Shape>,
+) -> Option<String> {
+    let claims = claims(messages);
+    let examples = examples(messages, &claims, phrases);
+    let learned = || network::train_recurrent(&examples, &claims, senses, course);
+    (!claims.is_empty()).then(|| learned().written())
+}
+
+/// What the networks learn from.
+fn examples(messages: &[Message], claims: &[Claim], phrases: &Phrases) -> Vec<network::Example> {
     let example = |message: &Message| {
         let made = message.claims();
         let side = |claim| message.speaks_of(claim).then(|| made.contains(claim));
@@ -168,8 +187,7 @@ pub fn train_network(
             sides: claims.iter().map(side).collect(),
         }
     };
-    let examples: Vec<_> = messages.iter().map(example).collect();
-    Some(network::train(&examples, &claims, senses, course).written())
+    messages.iter().map(example).collect()
 }
 
 /// Claims that enough messages make.

@@ -1,11 +1,11 @@
 //! The file of a network.
 
 use super::{Network, Shape, Weights};
-use crate::knowledge::classifier::{Claim, END, ORIGIN, REMEDY};
+use crate::knowledge::classifier::{Claim, END, ORIGIN};
+use crate::knowledge::learned::{self, Words, large, number, size, small, write_words};
 use crate::knowledge::problem::Problem;
 use std::collections::BTreeSet;
 use std::fmt::Write;
-use std::ops::Range;
 
 impl Network {
     /// Reads a file.
@@ -13,26 +13,7 @@ impl Network {
     /// # Errors
     /// The first line that is not as it should be, or a claim that is not among the `known`.
     pub fn parse(path: &str, text: &str, known: &BTreeSet<Claim>) -> Result<Self, Problem> {
-        let mut reader = Reader::default();
-        let mut at = 0;
-        for line in text.split_inclusive('\n') {
-            let trimmed = line.trim_end_matches(['\r', '\n']);
-            let span = at..at + trimmed.len();
-            at += line.len();
-            if !trimmed.starts_with('#') {
-                let read = reader.line(trimmed);
-                read.map_err(|what| spoilt(path, Some(span), what))?;
-            }
-        }
-        let network = reader.finish().map_err(|what| spoilt(path, None, what))?;
-        if text.lines().next_back() != Some(END) {
-            let what = "The file is cut off: its last line is missing.";
-            return Err(spoilt(path, None, what));
-        }
-        if let Some(claim) = network.claims.iter().find(|claim| !known.contains(claim)) {
-            return Err(spoilt(path, None, &format!("There is no `{claim}`.")));
-        }
-        Ok(network)
+        learned::parse(path, text, known, Reader::default())
     }
 
     /// The network as text, its numbers rounded to what [`Network::parse`] reads.
@@ -51,10 +32,7 @@ impl Network {
             claims.join(" ")
         );
         let vector = |word| self.weights.vector(&self.shape, word);
-        let _ = writeln!(text, "unknown\t{}", small(vector(self.words.len())));
-        for (at, word) in self.words.iter().enumerate() {
-            let _ = writeln!(text, "word\t{word}\t{}", small(vector(at)));
-        }
+        write_words(&mut text, &self.words, vector);
         for (unit, threshold) in self.weights.thresholds.iter().enumerate() {
             let slots = self.shape.slots_of(unit);
             let numbers: Vec<f32> = slots
@@ -72,47 +50,27 @@ impl Network {
     }
 }
 
-fn spoilt(path: &str, span: Option<Range<usize>>, what: &str) -> Problem {
-    Problem {
-        file: path.to_owned(),
-        span,
-        what: what.to_owned(),
-        remedy: REMEDY.to_owned(),
-    }
-}
-
 /// A network while its file is read.
 #[derive(Default)]
 struct Reader {
     shape: Option<Shape>,
     claims: Vec<Claim>,
-    words: Vec<String>,
-    unknown: Vec<f32>,
+    words: Words,
     weights: Weights,
 }
 
-impl Reader {
-    fn line(&mut self, line: &str) -> Result<(), &'static str> {
-        let fields: Vec<&str> = line.split('\t').collect();
-        let Some(shape) = &self.shape else {
-            self.shape = Some(shape(&fields).ok_or("The file does not begin with a shape.")?);
+impl learned::Reader for Reader {
+    type Read = Network;
+
+    fn line(&mut self, fields: &[&str]) -> Result<(), &'static str> {
+        let Some(Shape { dimension, .. }) = self.shape else {
+            self.shape = Some(shape(fields).ok_or("The file does not begin with a shape.")?);
             return Ok(());
         };
-        let dimension = shape.dimension;
-        match fields[..] {
-            ["claims", claims] if self.claims.is_empty() => {
-                let claims: Option<_> = claims.split(' ').map(Claim::parse).collect();
-                self.claims = claims.ok_or("The line holds something that is no claim.")?;
-            }
-            ["unknown", unit, numbers] => self.unknown = large(unit, numbers, dimension)?,
-            ["word", word, unit, numbers] => {
-                if self.words.last().is_some_and(|last| last.as_str() >= word) {
-                    return Err("The line is not in the order of its words.");
-                }
-                self.words.push(word.to_owned());
-                let vector = large(unit, numbers, dimension)?;
-                self.weights.vectors.extend(vector);
-            }
+        match *fields {
+            ["claims", claims] if self.claims.is_empty() => self.claims = learned::claims(claims)?,
+            ["unknown", unit, numbers] => self.words.unknown(unit, numbers, dimension)?,
+            ["word", word, unit, numbers] => self.words.word(word, unit, numbers, dimension)?,
             ["pattern", threshold, unit, numbers] => self.pattern(threshold, unit, numbers)?,
             ["claim", bias, unit, numbers] => self.claim(bias, unit, numbers)?,
             _ => return Err("The line is none of this kind of file."),
@@ -120,6 +78,21 @@ impl Reader {
         Ok(())
     }
 
+    fn finish(mut self) -> Result<(Network, Vec<Claim>), &'static str> {
+        let shape = self.shape.ok_or("The file does not begin with a shape.")?;
+        let (words, vectors) = self.words.finish()?;
+        self.weights.vectors = vectors;
+        let complete = self.weights.thresholds.len() == shape.units()
+            && self.weights.bias.len() == self.claims.len();
+        if !complete {
+            return Err("There are fewer patterns or claims than the shape says.");
+        }
+        let network = Network::new(shape, words, self.claims.clone(), self.weights);
+        Ok((network, self.claims))
+    }
+}
+
+impl Reader {
     fn pattern(&mut self, threshold: &str, unit: &str, numbers: &str) -> Result<(), &'static str> {
         let Some(shape) = &self.shape else {
             return Ok(());
@@ -154,77 +127,18 @@ impl Reader {
         self.weights.bias.push(number(bias)?);
         Ok(())
     }
-
-    fn finish(mut self) -> Result<Network, &'static str> {
-        let shape = self.shape.ok_or("The file does not begin with a shape.")?;
-        if self.unknown.is_empty() {
-            return Err("The line `unknown` is missing.");
-        }
-        let complete = self.weights.thresholds.len() == shape.units()
-            && self.weights.bias.len() == self.claims.len();
-        if !complete {
-            return Err("There are fewer patterns or claims than the shape says.");
-        }
-        self.weights.vectors.extend(self.unknown);
-        Ok(Network::new(shape, self.words, self.claims, self.weights))
-    }
 }
 
 fn shape(fields: &[&str]) -> Option<Shape> {
     let ["shape", dimension, filters, widths] = fields else {
         return None;
     };
-    let small = |text: &str| text.parse().ok().filter(|size| (1..=1000).contains(size));
-    let widths: Option<Vec<usize>> = widths.split(' ').map(small).collect();
+    let widths: Option<Vec<usize>> = widths.split(' ').map(size).collect();
     Some(Shape {
-        dimension: small(dimension)?,
-        filters: small(filters)?,
+        dimension: size(dimension)?,
+        filters: size(filters)?,
         widths: widths?,
     })
-}
-
-fn number(text: &str) -> Result<f32, &'static str> {
-    let number: Option<f32> = text.parse().ok();
-    number
-        .filter(|number| number.is_finite())
-        .ok_or("The line holds something that is no number.")
-}
-
-/// Numbers as multiples of one of them, up to 127, each a byte in hexadecimal.
-#[expect(clippy::cast_possible_truncation, reason = "no larger than 127")]
-fn small(numbers: &[f32]) -> String {
-    let largest = numbers
-        .iter()
-        .fold(0.0_f32, |most, number| most.max(number.abs()));
-    let unit = if largest > 0.0 { largest / 127.0 } else { 1.0 };
-    let mut text = format!("{unit}\t");
-    for number in numbers {
-        let _ = write!(text, "{:02x}", (number / unit).round() as i8);
-    }
-    text
-}
-
-/// Numbers that [`small`] wrote.
-fn large(unit: &str, hex: &str, count: usize) -> Result<Vec<f32>, &'static str> {
-    let unit = number(unit)?;
-    let digits: Option<Vec<u8>> = hex.bytes().map(digit).collect();
-    let digits = digits.ok_or("The line holds something that is no hexadecimal digit.")?;
-    if digits.len() != 2 * count {
-        return Err("The line does not hold as many numbers as the shape says.");
-    }
-    let byte = |pair: &[u8]| i8::from_ne_bytes([pair[0] << 4 | pair[1]]);
-    let numbers = digits
-        .chunks_exact(2)
-        .map(|pair| f32::from(byte(pair)) * unit);
-    Ok(numbers.collect())
-}
-
-fn digit(byte: u8) -> Option<u8> {
-    match byte {
-        b'0'..=b'9' => Some(byte - b'0'),
-        b'a'..=b'f' => Some(byte - b'a' + 10),
-        _ => None,
-    }
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ use crate::knowledge::classifier::Classifier;
 use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::knowledge::network::Network;
 use crate::knowledge::problem::Problem;
+use crate::knowledge::recurrent::Recurrent;
 use crate::knowledge::schema::YesNo;
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
@@ -325,6 +326,7 @@ impl Builder {
             files: self.paths.clone(),
             classifier: Classifier::default(),
             network: Network::default(),
+            recurrent: Recurrent::default(),
             numbered: Classifier::default(),
             needs: Needs::of(words.len()),
             starts: vec![Vec::new(); words.len()],

@@ -86,7 +86,7 @@ impl Reader<'_> {
     }
 
     /// "a couple hundred".
-    fn hundreds(&self, part: Part) -> Part {
+    pub(super) fn hundreds(&self, part: Part) -> Part {
         match self.word(part.end) {
             Some(NumberWord::Scale(scale)) => Part::rough(part.end + 1, part.value * scale),
             _ => part,
@@ -94,7 +94,7 @@ impl Reader<'_> {
     }
 
     /// "thirteen point two k".
-    fn in_thousands(&self, part: Part) -> Part {
+    pub(super) fn in_thousands(&self, part: Part) -> Part {
         match self.word(part.end) {
             Some(NumberWord::Kilo(scale)) => Part {
                 end: part.end + 1,

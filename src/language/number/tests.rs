@@ -19,7 +19,7 @@ fn values(text: &str) -> Vec<f64> {
 
 #[test]
 fn numbers_in_digits_and_words() {
-    let cases: [(&str, &[f64]); 32] = [
+    let cases: [(&str, &[f64]); 34] = [
         ("12.4", &[12.4]),
         ("-12.4", &[-12.4]),
         ("12,4", &[12.4]),
@@ -35,6 +35,8 @@ fn numbers_in_digits_and_words() {
         ("1/2/2023", &[1.0, 2.0, 2023.0]),
         ("12 point 4", &[12.4]),
         ("12 and a half", &[12.5]),
+        ("2 and a half thousand", &[2500.0]),
+        ("four and a half thousand", &[4500.0]),
         ("12.4-12.6", &[12.4, 12.6]),
         ("twelve point six", &[12.6]),
         ("twelve six", &[12.6]),

@@ -119,9 +119,11 @@ impl Reader<'_> {
             Some(NumberWord::Fraction(value)) => Part::rough(at + 1, value * times),
             _ => self.fraction(whole.end + 1)?,
         };
-        Some(Part {
+        let sum = Part {
             value: whole.value + part.value,
             ..part
-        })
+        };
+        // "two and a half thousand"
+        Some(self.in_thousands(self.hundreds(sum)))
     }
 }

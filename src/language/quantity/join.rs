@@ -22,6 +22,11 @@ impl Reader<'_> {
                     (last.unit, last.decimals) = (next.unit, None);
                     last.tokens.end = next.tokens.end;
                 }
+                Some(last) if self.is_filled(last, &next) => {
+                    last.value *= next.value;
+                    last.decimals = None;
+                    last.tokens.end = next.tokens.end;
+                }
                 Some(last) if self.is_grouped(last, &next) => {
                     last.value = last.value * 1_000.0 + next.value;
                     last.unit = next.unit;
@@ -121,15 +126,34 @@ impl Reader<'_> {
         put || pause && decimal && same_whole && next.upper.is_none()
     }
 
+    /// "the 600 ml bottle one third full", "the 750 ml bottle was half full".
+    fn is_filled(&self, last: &Quantity, next: &Quantity) -> bool {
+        /// Words between the two.
+        const APART: usize = 5;
+        let between = last.tokens.end..next.tokens.start;
+        self.kind(last) == Some(Kind::Volume)
+            && !last.article
+            && last.upper.is_none()
+            && (1..=APART).contains(&between.len())
+            && between.clone().all(|at| !self.plain(at).is_empty())
+            && self.is_fraction(next)
+            && self.plain(next.tokens.end) == "full"
+    }
+
+    /// "half", "a third", "1/3", of something that is named.
+    fn is_fraction(&self, quantity: &Quantity) -> bool {
+        let last = self.plain(quantity.tokens.end.saturating_sub(1));
+        let word = self.phrases.numbers.find(last);
+        let fraction = matches!(word, Some(NumberWord::Fraction(_)))
+            || (quantity.decimals.is_none() && quantity.tokens.len() == 3);
+        fraction && quantity.unit.is_none() && quantity.value < 1.0
+    }
+
     /// "half a 500 ml bottle".
     fn is_share(&self, last: &Quantity, next: &Quantity) -> bool {
         let between = last.tokens.end..next.tokens.start;
         let word = |at: usize| self.phrases.numbers.find(self.plain(at));
-        let fraction = matches!(
-            word(last.tokens.end.saturating_sub(1)),
-            Some(NumberWord::Fraction(_))
-        ) || (last.decimals.is_none() && last.tokens.len() == 3);
-        let fraction = fraction && last.unit.is_none() && last.value < 1.0;
+        let fraction = self.is_fraction(last);
         let joins = between.clone().all(|at| {
             word(at) == Some(NumberWord::Article) || matches!(self.plain(at), "of" | "the" | "my")
         });

@@ -63,6 +63,27 @@ impl Reader<'_> {
         }
     }
 
+    /// Gives two numbers the unit that is said to be that of both: "left 9.5, right 8.5, both inHg".
+    pub(super) fn both(&self, quantities: &mut [Quantity]) {
+        for at in (0..self.tokens.len()).filter(|at| self.plain(*at) == "both") {
+            let from = at + 1 + usize::from(matches!(self.plain(at + 1), "in" | "are"));
+            let Some((unit, end)) = self.unit(from, false) else {
+                continue;
+            };
+            let before = quantities.partition_point(|quantity| quantity.tokens.end <= at);
+            let bare = |quantity: &Quantity| {
+                quantity.unit.is_none() && !quantity.kilo && !quantity.article
+            };
+            if let [.., first, second] = &mut quantities[..before]
+                && bare(first)
+                && bare(second)
+                && self.ends_an_entry(end)
+            {
+                (first.unit, second.unit) = (Some(unit), Some(unit));
+            }
+        }
+    }
+
     fn headings(&self) -> Vec<Heading> {
         /// Words between the unit and the colon.
         const APART: usize = 4;

@@ -1,41 +1,25 @@
 //! Moving the numbers of a network down the slope of what it gets wrong.
 
-use super::Lesson;
+use super::adam::Adam;
 use super::lexicon::Lexicon;
+use super::{DOUBT, Lesson, missed, spread};
 use crate::knowledge::network::{Answers, Shape, Weights, answers, product};
 use fastrand::Rng;
 use std::collections::BTreeMap;
 
-/// How far a step goes at most; it grows to this over [`WARM_UP`] steps and falls as a cosine to nothing.
-const RATE: f32 = 1.5e-3;
-const WARM_UP: f32 = 200.0;
-/// What the means of the slope and of its square keep at each step, and what keeps their ratio finite.
-const KEPT: (f32, f32) = (0.9, 0.999);
-const FINITE: f32 = 1e-8;
 /// How much of each number a full step takes away.
 const DECAY: f32 = 1e-4;
-/// The slope is cut to this length.
-const STEEPEST: f32 = 5.0;
 /// How often a pattern is passed over while learning.
 const DROPPED: f32 = 0.5;
-/// How often a word is taken as any word, and how often as any word of its senses.
-const UNHEARD: f32 = 0.05;
-const BY_SENSE: f32 = 0.1;
 /// The deviation of the first numbers of words and of senses.
 const OWN: f32 = 0.1;
 const SHARED: f32 = 0.05;
-/// How surely, as a logit, no claim is made before anything was learned.
-const DOUBT: f32 = -3.0;
-
 pub(super) struct Descent {
     shape: Shape,
     /// Its vectors: a row for each word, for the unknown, and for each sense.
     weights: Weights,
     slope: Weights,
-    mean: Weights,
-    square: Weights,
-    step: f32,
-    steps: f32,
+    adam: Adam,
 }
 
 /// A word that was heard.
@@ -76,25 +60,17 @@ impl Descent {
         let zero = zeroed(&weights);
         Self {
             shape: shape.clone(),
-            slope: zero.clone(),
-            mean: zero.clone(),
-            square: zero,
+            adam: Adam::new(&parts(&mut weights), DECAY, steps),
+            slope: zero,
             weights,
-            step: 0.0,
-            steps: steps as f32,
         }
     }
 
     /// Looks at some messages and moves all numbers once.
     pub(super) fn step(&mut self, lessons: &[Lesson], lexicon: &Lexicon, rng: &mut Rng) {
-        let taken = |place: &usize, rng: &mut Rng| match rng.f32() {
-            by if by < UNHEARD => lexicon.unknown(),
-            by if by < UNHEARD + BY_SENSE => lexicon.by_sense(*place),
-            _ => *place,
-        };
         let heard: Vec<Vec<usize>> = lessons
             .iter()
-            .map(|lesson| lesson.words.iter().map(|place| taken(place, rng)).collect())
+            .map(|lesson| lexicon.heard(&lesson.words, rng))
             .collect();
         let known = self.heard(&heard, lexicon);
         for part in parts(&mut self.slope) {
@@ -109,7 +85,8 @@ impl Descent {
             }
             self.learn(&words, &lesson.sides, &found);
         }
-        self.walk(lessons.len());
+        let (mut weights, mut slope) = (parts(&mut self.weights), parts(&mut self.slope));
+        self.adam.walk(&mut weights, &mut slope, lessons.len());
     }
 
     /// The numbers learned; of the vectors those of words and, last, of the unknown, each the sum of its
@@ -159,11 +136,7 @@ impl Descent {
     /// Adds the slope of one message: of the cross-entropy of every claim whose side is known.
     fn learn(&mut self, words: &[&Heard], sides: &[Option<bool>], found: &Answers) {
         let logits = self.weights.logits(&found.most);
-        let missed = |(logit, side): (f32, &Option<bool>)| {
-            let told = |side| 1.0 / (1.0 + (-logit).exp()) - if side { 1.0 } else { 0.0 };
-            side.map_or(0.0, told)
-        };
-        let missed: Vec<f32> = logits.into_iter().zip(sides).map(missed).collect();
+        let missed = missed(&logits, sides);
         add(&mut self.slope.bias, 1.0, &missed);
         let claims = missed.len();
         for (unit, most) in found
@@ -199,47 +172,10 @@ impl Descent {
             }
         }
     }
-
-    /// One step of Adam down the mean slope of `count` messages.
-    #[expect(clippy::cast_precision_loss, reason = "counts far below 2^24")]
-    fn walk(&mut self, count: usize) {
-        self.step += 1.0;
-        let share = 1.0 / count as f32;
-        let squares = parts(&mut self.slope).map(|part| part.iter().map(|x| x * x).sum::<f32>());
-        let length = share * squares.iter().sum::<f32>().sqrt();
-        let share = share * (STEEPEST / length.max(STEEPEST));
-        let rate = self.rate();
-        let unbiased = (1.0 - KEPT.0.powf(self.step), 1.0 - KEPT.1.powf(self.step));
-        let parts = parts(&mut self.weights)
-            .into_iter()
-            .zip(parts(&mut self.slope))
-            .zip(
-                parts(&mut self.mean)
-                    .into_iter()
-                    .zip(parts(&mut self.square)),
-            );
-        for ((weights, slope), (mean, square)) in parts {
-            let numbers = weights.iter_mut().zip(slope.iter());
-            let means = mean.iter_mut().zip(square.iter_mut());
-            for ((weight, slope), (mean, square)) in numbers.zip(means) {
-                let slope = slope * share;
-                *mean = KEPT.0 * *mean + (1.0 - KEPT.0) * slope;
-                *square = KEPT.1 * *square + (1.0 - KEPT.1) * slope * slope;
-                let ratio = *mean / unbiased.0 / ((*square / unbiased.1).sqrt() + FINITE);
-                *weight -= rate * (ratio + DECAY * *weight);
-            }
-        }
-    }
-
-    fn rate(&self) -> f32 {
-        let warm = (self.step / WARM_UP).min(1.0);
-        let done = (self.step / self.steps).min(1.0);
-        RATE * warm * f32::midpoint(1.0, (done * std::f32::consts::PI).cos())
-    }
 }
 
 /// The numbers of a network, kind by kind.
-fn parts(weights: &mut Weights) -> [&mut Vec<f32>; 5] {
+fn parts(weights: &mut Weights) -> [&mut [f32]; 5] {
     [
         &mut weights.vectors,
         &mut weights.patterns,
@@ -257,12 +193,6 @@ fn zeroed(weights: &Weights) -> Weights {
     zero
 }
 
-/// Numbers spread evenly about zero, of that standard deviation.
-fn spread(count: usize, deviation: f32, rng: &mut Rng) -> Vec<f32> {
-    let most = deviation * 3_f32.sqrt();
-    (0..count).map(|_| most * (2.0 * rng.f32() - 1.0)).collect()
-}
-
 /// Adds `factor` times some numbers to others.
 fn add(sums: &mut [f32], factor: f32, numbers: &[f32]) {
     for (sum, number) in sums.iter_mut().zip(numbers) {
@@ -272,7 +202,9 @@ fn add(sums: &mut [f32], factor: f32, numbers: &[f32]) {
 
 #[cfg(test)]
 mod tests {
-    use super::{Descent, Heard, Lexicon, parts};
+    use super::super::cross_entropy;
+    use super::super::lexicon::of_two_words;
+    use super::{Descent, Heard, parts};
     use crate::knowledge::network::{Answers, Shape};
     use fastrand::Rng;
 
@@ -280,35 +212,20 @@ mod tests {
     const WORDS: [usize; 3] = [0, 4, 2];
     const SIDES: [Option<bool>; 3] = [Some(true), None, Some(false)];
 
-    fn lexicon() -> Lexicon {
-        Lexicon {
-            words: vec!["jar".into(), "mug".into()],
-            rows: vec![
-                vec![0, 3, 4],
-                vec![1, 3],
-                vec![2],
-                vec![2, 3, 4],
-                vec![2, 3],
-            ],
-            own: 3,
-            all: 5,
-        }
-    }
-
     fn descent() -> Descent {
         let shape = Shape {
             dimension: 3,
             filters: 4,
             widths: vec![1, 2, 3],
         };
-        let mut descent = Descent::new(&shape, &lexicon(), 3, 10, &mut Rng::with_seed(7));
+        let mut descent = Descent::new(&shape, &of_two_words(), 3, 10, &mut Rng::with_seed(7));
         // enough for most patterns to answer
         descent.weights.thresholds.fill(0.3);
         descent
     }
 
     fn found(descent: &Descent) -> Answers {
-        let lexicon = lexicon();
+        let lexicon = of_two_words();
         let heard = descent.heard(&[WORDS.to_vec()], &lexicon);
         let words: Vec<&Heard> = WORDS.iter().map(|place| &heard[place]).collect();
         descent.answers(&words)
@@ -318,12 +235,7 @@ mod tests {
     fn loss(descent: &Descent) -> f32 {
         let doubled: Vec<f32> = found(descent).most.iter().map(|most| 2.0 * most).collect();
         let logits = descent.weights.logits(&doubled);
-        let one = |(logit, side): (&f32, &Option<bool>)| match side {
-            Some(true) => (-logit).exp().ln_1p(),
-            Some(false) => logit.exp().ln_1p(),
-            None => 0.0,
-        };
-        logits.iter().zip(&SIDES).map(one).sum()
+        cross_entropy(&logits, &SIDES)
     }
 
     /// The slope of every number against the difference of two losses (central difference).
@@ -334,11 +246,11 @@ mod tests {
         for most in &mut found.most {
             *most *= 2.0;
         }
-        let lexicon = lexicon();
+        let lexicon = of_two_words();
         let heard = descent.heard(&[WORDS.to_vec()], &lexicon);
         let words: Vec<&Heard> = WORDS.iter().map(|place| &heard[place]).collect();
         descent.learn(&words, &SIDES, &found);
-        let slope = parts(&mut descent.slope).map(|part| part.clone());
+        let slope = parts(&mut descent.slope).map(|part| part.to_vec());
         let tiny = 1e-3;
         let mut moving = 0;
         for (kind, slope) in slope.iter().enumerate() {

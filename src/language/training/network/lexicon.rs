@@ -1,10 +1,15 @@
 //! The words that a network learns, and what their vectors are made of.
 
 use super::Example;
+use fastrand::Rng;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A word has a vector of its own where so many messages hold it.
 const FEWEST: usize = 2;
+
+/// While learning: how often a word is taken as any word, and how often as any word of its senses.
+const UNHEARD: f32 = 0.05;
+const BY_SENSE: f32 = 0.1;
 
 /// Words of one sense: things that petrol is caught in, say, or ways of dripping.
 pub type Sense = BTreeSet<String>;
@@ -78,6 +83,16 @@ impl Lexicon {
         found.unwrap_or(self.unknown())
     }
 
+    /// The words at some places as they are heard while learning.
+    pub(super) fn heard(&self, places: &[usize], rng: &mut Rng) -> Vec<usize> {
+        let heard = |place: &usize| match rng.f32() {
+            by if by < UNHEARD => self.unknown(),
+            by if by < UNHEARD + BY_SENSE => self.by_sense(*place),
+            _ => *place,
+        };
+        places.iter().map(heard).collect()
+    }
+
     /// The place of any word at all.
     pub(super) fn unknown(&self) -> usize {
         self.own - 1
@@ -105,6 +120,23 @@ fn often(examples: &[Example]) -> BTreeSet<&String> {
     }
     counts.retain(|_, (_, count)| *count >= FEWEST);
     counts.into_keys().collect()
+}
+
+/// Two words, one of two senses and one of one.
+#[cfg(test)]
+pub(super) fn of_two_words() -> Lexicon {
+    Lexicon {
+        words: vec!["jar".into(), "mug".into()],
+        rows: vec![
+            vec![0, 3, 4],
+            vec![1, 3],
+            vec![2],
+            vec![2, 3, 4],
+            vec![2, 3],
+        ],
+        own: 3,
+        all: 5,
+    }
 }
 
 #[cfg(test)]
