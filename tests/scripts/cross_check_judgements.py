@@ -1,6 +1,6 @@
 """Recomputes judgements from their inputs with other people's code and compares to 1e-6.
 
-Input: JSON lines as written by `tests/quantity_random.rs`. The budget is rebuilt from the inputs
+Input: JSON lines as written by `tests/quantity/random.rs`. The budget is rebuilt from the inputs
 (not taken from the judgement), its standard uncertainty by `uncertainties` and by `GTC`, and the
 probabilities by convolving densities with `scipy`: the density of a sum of rectangles as a
 B-spline or its exact piecewise polynomial, convolved with the normal by adaptive quadrature.

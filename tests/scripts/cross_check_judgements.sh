@@ -5,5 +5,5 @@ set -eu
 cd "$(dirname "$0")/../.."
 lines=$(mktemp)
 trap 'rm -f "$lines"' EXIT
-FLOATBOWL_JUDGEMENTS="$lines" cargo test --quiet --test quantity_random -- --ignored
+FLOATBOWL_JUDGEMENTS="$lines" cargo test --quiet --test quantity -- --ignored
 "${1:-python3}" tests/scripts/cross_check_judgements.py "$lines"
