@@ -40,6 +40,7 @@ mod testing;
 pub mod token;
 pub mod trace;
 pub mod training;
+mod whose;
 
 pub use interpret::{counted, interpret, traced};
 pub use interpretation::{Context, Interpretation};

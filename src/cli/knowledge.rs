@@ -31,12 +31,12 @@ pub(super) enum Command {
         /// Files of messages as `tests/corpus` holds them, one JSON object a line.
         #[arg(long, value_name = "FILE", num_args = 1.., required = true)]
         messages: Vec<PathBuf>,
-        /// The table of words to write: `learned/en.tsv` of a knowledge folder.
+        /// The table of words to write: `learned/en.tsv` of a knowledge folder. Where messages tell what none
+        /// told before, the networks must be made anew as well, or the knowledge is refused.
         #[arg(
             long,
             value_name = "FILE",
-            required_unless_present_any = ["network", "recurrent", "numbers"],
-            requires_all = ["network", "recurrent"]
+            required_unless_present_any = ["network", "recurrent", "numbers"]
         )]
         out: Option<PathBuf>,
         /// The network of patterns of words that belongs to it: `learned/en-network.tsv`. Takes half an hour.

@@ -7,6 +7,7 @@ use super::role::around::{MOST, around_display};
 use super::scope::{Place, Scopes};
 use super::statement::span;
 use super::token::What;
+use super::whose::Whose;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::quantity::Kind;
@@ -36,6 +37,7 @@ pub fn displays(
     let few = hits.iter().filter(is_display).take(MOST + 1).count() <= MOST;
     let table = &text.phrases.numbered;
     let reading = table.position(&Claim::Reading).filter(|_| few);
+    let whose = Whose::of(text, scopes);
     for hit in hits {
         let Meaning::Display(display) = hit.phrase.meaning else {
             continue;
@@ -43,7 +45,7 @@ pub fn displays(
         let sense = scopes.sense(Place::of(hit));
         let what_if = sense.conditional && text.sentences[hit.sentence].asks;
         if sense.supposed
-            || sense.foreign
+            || sense.foreign && whose.is_anothers(hit.sentence)
             || what_if
             || !may_be(text, hit, (display, context), reading)
         {
@@ -65,7 +67,10 @@ pub fn displays(
                 && !of_another(text, old, hit)
                 && !changed_since(found, old, start_of_hit)
         };
-        if !found.readings.iter().rev().take(NEAR).any(same) {
+        let alike = |old: &&Said<Reading>| old.what.special == Some(special);
+        let last = found.readings.iter().rev().take(NEAR).find(alike);
+        let listed = last.is_some_and(|old| goes_on(text, old, hit));
+        if listed || !found.readings.iter().rev().take(NEAR).any(same) {
             found.readings.push(Said {
                 what: Reading {
                     of: named(text, hits, hit).or_else(|| leads::beside(text, hits, hit)),
@@ -105,6 +110,43 @@ fn may_be(
             (true, false) => SURE_UNASKED,
             (false, _) => DOUBTED,
         }
+}
+
+/// "F1 beep, F2 beep" and "OL, OL": a list, in which each tells of another thing.
+fn goes_on(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
+    /// Words that name the next thing.
+    const NAME: usize = 5;
+    let from = text
+        .tokens
+        .partition_point(|token| token.span.start < old.span.end);
+    // the same words, found by another phrase
+    let Some(between) = text.tokens.get(from..hit.head.start) else {
+        return false;
+    };
+    let [first, rest @ ..] = between else {
+        return same_words(text, from, hit);
+    };
+    let apart = matches!(first.what, What::Mark(',' | ';' | '.' | '\n' | '/' | '…'));
+    let named = rest.len() <= NAME
+        && rest.iter().enumerate().all(|(ahead, token)| {
+            let at = from + 1 + ahead;
+            !matches!(token.what, What::Mark(mark) if !matches!(mark, ':' | '='))
+                && !text.in_class(at, "denial")
+                && !text.in_class(at, "same-again")
+                && !text.in_class(at, "shower")
+                && !text.in_class(at, "it-is")
+        });
+    apart && named && same_words(text, from, hit)
+}
+
+/// Whether the words of a display are those that end at a token.
+fn same_words(text: &Text<'_>, end: usize, hit: &Hit<'_>) -> bool {
+    let own = text.tokens[hit.head.clone()].iter().rev();
+    let before = text.tokens[..end].iter().rev();
+    let alike = own
+        .zip(before)
+        .take_while(|(one, other)| one.what == other.what);
+    alike.count() > 0
 }
 
 /// "OL, then 2.2, then OL again": something else was read between.

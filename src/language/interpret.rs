@@ -1,6 +1,6 @@
 //! The straight line from a message to what it says.
 
-use super::interpretation::{Context, Expecting, Interpretation};
+use super::interpretation::{Context, Expecting, Interpretation, Reading, Said};
 use super::matching::{Hit, Text};
 use super::quantity::{Quantity, quantities};
 use super::role::around::{MOST, around, around_display};
@@ -30,7 +30,9 @@ pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpreta
         answer::answer(message, hits, scopes, context, &mut found);
         answer::pick(message, hits, scopes, context, &mut found);
         assent::assent(message, hits, scopes, &mut found);
-        found.readings.sort_by_key(|said| said.span.start);
+        // of "fuse beeps, switch doesn't" the first is told by the shorter
+        let place = |said: &Said<Reading>| (said.span.start, said.span.end);
+        found.readings.sort_by_key(place);
         found.left_over = left_over::left_over(message, hits, &found);
         found.cut = normalise::cut(text);
         found

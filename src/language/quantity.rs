@@ -63,6 +63,12 @@ impl Quantity {
         plain && (typed || self.spelt) && self.value.fract() == 0.0
     }
 
+    /// Whether it is a whole number of its unit, spelt out: "three bar".
+    #[must_use]
+    pub fn is_count_of_unit(&self) -> bool {
+        self.spelt && self.upper.is_none() && !self.article && self.value.fract() == 0.0
+    }
+
     /// Whether it is a whole number, whatever its unit.
     #[must_use]
     pub fn is_whole(&self) -> bool {
@@ -208,7 +214,7 @@ impl Reader<'_> {
         let ordinal = self.plain(at) == "second"
             && number.decimals.is_some_and(|places| places > 0)
             && next_word;
-        let pair = self.is_pair_of_letters(at);
+        let pair = self.is_pair_of_letters(at) || self.is_letter_of_entry(at);
         if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !(ordinal || pair)) {
             quantity.unit = Some(unit);
             quantity.tokens.end = end;
@@ -233,6 +239,12 @@ impl Reader<'_> {
             })
         };
         letter(at) && letter(at + 1)
+    }
+
+    /// "A: 12.6 B: 11.9 C: 0.0": the letter that the next entry goes by.
+    fn is_letter_of_entry(&self, at: usize) -> bool {
+        let letter = |token: &Token| !token.glued && token.plain().is_some_and(|w| w.len() == 1);
+        self.tokens.get(at).is_some_and(letter) && self.is(at + 1, ':')
     }
 
     /// The unit that a letter `k` begins: "4.7 k ohm".

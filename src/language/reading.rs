@@ -21,6 +21,7 @@ use super::owner;
 use super::quantity::Quantity;
 use super::role::{Bound, Candidate, Elapsed, candidates, expected};
 use super::scope::Scopes;
+use super::whose::Whose;
 use crate::knowledge::phrase::Unit;
 use crate::quantity::Kind;
 
@@ -55,7 +56,7 @@ pub fn readings(
     let sorter = Sorter {
         bare_pairs: filling::bare_pairs(text, &candidates),
         filling: filling::filling(text, &candidates),
-        of_helped: out::of_helped(text, scopes),
+        whose: Whose::of(text, scopes),
         hits: by_sentence(hits, text.sentences.len()),
         text,
         scopes,
@@ -119,8 +120,7 @@ struct Sorter<'x, 't, 'a> {
     weights: Vec<weigh::Weight>,
     /// By candidate: whether it is a volume in a time, or the time of one.
     filling: Vec<bool>,
-    /// By sentence: whether "his" is said of the bike that a helper writes for.
-    of_helped: Vec<bool>,
+    whose: Whose<'x, 't, 'a>,
     /// By candidate: what a bare number of a volume in a time is, where a flow was asked for.
     bare_pairs: Vec<Option<Kind>>,
 }
@@ -143,9 +143,11 @@ impl Sorter<'_, '_, '_> {
             .iter()
             .filter(|candidate| !self.is_out(candidate) || self.must_be(candidate))
         {
-            let kind = self
-                .kind(candidate, &taken)
-                .filter(|&kind| self.stands(candidate, kind) && self.may_be(candidate, kind));
+            let kind = self.kind(candidate, &taken).filter(|&kind| {
+                let stands = self.stands(candidate, kind);
+                let listed = || self.is_volume_of_list(candidate, &taken);
+                stands && self.may_be(candidate, kind) || listed()
+            });
             if let Some(kind) = kind {
                 taken.push(Taken {
                     at: candidate.at,
@@ -188,6 +190,7 @@ impl Sorter<'_, '_, '_> {
             Kind::Volume => {
                 let timed = self.expected == Some(Kind::Flow);
                 claimed
+                    || self.is_at_a_mark(candidate)
                     || self.is_surely(candidate)
                     || self.answers_beside(candidate)
                     || (asked && self.is_measured(candidate))
@@ -197,6 +200,18 @@ impl Sorter<'_, '_, '_> {
             Kind::Flow => true,
             _ => claimed || !article || asked || candidate.bound.is_some(),
         }
+    }
+
+    /// "Left carb 60 cc, right carb 5 cc, centre carb 55 cc": a volume that goes on with two of its sentence, or with one where a volume was asked for.
+    fn is_volume_of_list(&self, candidate: &Candidate, taken: &[Taken]) -> bool {
+        let of_list = |last: &&Taken| {
+            last.kind == Kind::Volume
+                && last.sentence == candidate.sentence
+                && self.text.quantities[last.at].unit == self.quantity(candidate).unit
+        };
+        let before = taken.iter().rev().take(2).filter(of_list).count();
+        let enough = 2 - usize::from(self.expected == Some(Kind::Volume));
+        candidate.said == Some(Kind::Volume) && before >= enough
     }
 
     /// Whether a flow was asked for, or one was told before, and this is half of a volume in a time: "half a
@@ -254,6 +269,9 @@ impl Sorter<'_, '_, '_> {
         let turns = quantity
             .otherwise
             .filter(|&turns| kind == Kind::Speed && turns > quantity.value);
+        // "thirteen fifty" turns
+        let spoken = kind == Kind::Speed && quantity.spelt && quantity.decimals == Some(2);
+        let turns = turns.or(spoken.then_some((quantity.value * 100.0).round()));
         let mut quantity =
             turns.map_or_else(|| quantity.clone(), |turns| quantity.regrouped(turns));
         if kind == Kind::Temperature && is_kelvin(&quantity) {

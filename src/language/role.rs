@@ -78,7 +78,8 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
             !(borrows(text, hit)
                 || leaps(text, hit, beside)
                 || is_time_had(text, hit)
-                || is_too_small(text, hit))
+                || is_too_small(text, hit)
+                || is_no_fuse(text, hit))
         };
         for hit in beside.iter().filter(counts) {
             for &at in &hit.numbers {
@@ -97,7 +98,46 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
             (found[at].excluded, found[at].range) = (true, true);
         }
     }
+    note_listed_specs(text, &mut found);
+    for at in 1..found.len() {
+        // "spec 250 ml in 10 s, mine 140 ml in 10 s"
+        let timed = found[at].said == Some(Kind::Duration) && follows_in_time(text, at);
+        if timed && found[at - 1].spec && found[at - 1].said == Some(Kind::Volume) {
+            (found[at].excluded, found[at].spec) = (true, true);
+        }
+    }
     found
+}
+
+/// Whether only words like "in" stand between a number and the one before it.
+fn follows_in_time(text: &Text<'_>, at: usize) -> bool {
+    let between = text.quantities[at - 1].tokens.end..text.quantities[at].tokens.start;
+    (1..=2).contains(&between.len()) && between.clone().all(|at| text.in_class(at, "intime"))
+}
+
+/// Takes the numbers in the lines under "Spec from the book:" for a spec's, until an empty line or the next
+/// heading.
+fn note_listed_specs(text: &Text<'_>, found: &mut [Candidate]) {
+    let mut listed = vec![false; text.sentences.len()];
+    let mut under = false;
+    for (at, sentence) in text.sentences.iter().enumerate() {
+        let last = sentence.tokens.end - 1;
+        let line = text.tokens[last].is('\n');
+        let empty = line && sentence.tokens.len() == 1;
+        let heading = line && last > 0 && text.tokens[last - 1].is(':');
+        if heading {
+            let mut words = sentence.tokens.clone();
+            under = words.any(|at| text.in_class(at, "spec-heading"));
+        }
+        under &= !empty;
+        listed[at] = under && !heading;
+    }
+    for candidate in found
+        .iter_mut()
+        .filter(|one| listed[one.sentence] && !one.claimed)
+    {
+        (candidate.excluded, candidate.spec) = (true, true);
+    }
 }
 
 /// Whether a number stands in a list with the one before it, in the same unit: "6 A, 16 A and 32 A fuses".
@@ -151,6 +191,19 @@ fn is_too_small(text: &Text<'_>, hit: &Hit<'_>) -> bool {
         unit.is_some_and(|unit| unit.kind == Kind::Current && unit.to_base(quantity.value) < LEAST)
     };
     hit.phrase.meaning == Meaning::Role(Role::Rating) && hit.numbers.iter().any(small)
+}
+
+/// Whether a phrase calls a rating what no fuse is made for, and what has no unit: "12.5 main fuse, 12.3
+/// switch".
+fn is_no_fuse(text: &Text<'_>, hit: &Hit<'_>) -> bool {
+    let measured = |&at: &usize| {
+        let quantity = &text.quantities[at];
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        decimal && quantity.unit.is_none() && !quantity.is_fuse_size()
+    };
+    let fuse = hit.used.iter().any(|&at| text.in_class(at, "fuse"));
+    let rating = hit.phrase.meaning == Meaning::Role(Role::Rating);
+    rating && fuse && hit.numbers.iter().any(measured)
 }
 
 /// Whether a word of the phrase is the unit of a number that is not its own: the "min" of "5 min: 30 psi".
@@ -239,8 +292,11 @@ fn signed_bound(text: &Text<'_>, quantity: &Quantity) -> Option<Bound> {
                 .iter()
                 .any(|&mark| text.tokens[shaft].is(mark))
         });
+    // "12.55 > 12.50 > 12.48", as a row of places
+    let at = quantity.tokens.start - 1;
+    let row = before.is('>') && at > 0 && text.quantity_over(at - 1).is_some();
     match sign.what {
-        _ if arrow => None,
+        _ if arrow || row => None,
         What::Mark('<') => Some(Bound::Above),
         What::Mark('>') => Some(Bound::Below),
         _ => None,

@@ -1,7 +1,7 @@
 //! Joins parts to phrases, and drops a phrase that only repeats part of a longer one.
 
 use super::{Hit, Part};
-use crate::knowledge::phrase::{Cue, Meaning, Phrase, Role};
+use crate::knowledge::phrase::{Cue, DisplayWord, Meaning, Phrase, Role};
 
 /// How many tokens may stand between the parts of a finding: in a list of ten facts, the test lamp at
 /// the end is not what was bright at its beginning.
@@ -94,6 +94,12 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
         }
         (Meaning::Cue(a), Meaning::Cue(b)) => {
             a == b || !matches!(b, Cue::Harmless | Cue::Figurative | Cue::OwnAct)
+        }
+        // "fuse beeps, kill switch doesn't": the word that is left out is said of the one, and denied of the other
+        (Meaning::Display(a), Meaning::Display(b)) => {
+            let sounds = |shown: &DisplayWord| matches!(shown, DisplayWord::Beep);
+            let denies = |shown: &DisplayWord| matches!(shown, DisplayWord::NoBeep);
+            !(sounds(a) && denies(b) && one.used.last() == other.used.first())
         }
         // "air filter clogged" says nothing of the fuel filter
         (Meaning::Outcome(..), Meaning::Outcome(..))

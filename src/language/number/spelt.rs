@@ -25,6 +25,9 @@ impl Reader<'_> {
                 self.after_point(Part::rough(at + 1, 0.0))
             }
             NumberWord::Small(value) => {
+                if let Some(part) = self.figure_by_figure(at, value) {
+                    return Some(part);
+                }
                 // "three quarters"
                 if let Some(NumberWord::Fraction(part)) = self.word(at + 1) {
                     return Some(Part::rough(at + 2, value * part));
@@ -39,6 +42,19 @@ impl Reader<'_> {
             }
             _ => None,
         }
+    }
+
+    /// "one two point four", as a display is read out.
+    fn figure_by_figure(&self, at: usize, tens: f64) -> Option<Part> {
+        let NumberWord::Small(ones) = self.word(at + 1)? else {
+            return None;
+        };
+        let figures = (1.0..10.0).contains(&tens) && ones < 10.0;
+        let pointed = self.word(at + 2) == Some(NumberWord::Point);
+        let whole = Part::rough(at + 2, tens * 10.0 + ones);
+        (figures && pointed)
+            .then(|| self.after_point(whole))
+            .flatten()
     }
 
     /// Whether "and ninety" or "twenty" stands here.
@@ -68,7 +84,7 @@ impl Reader<'_> {
         }
         // "twelve six": a voltage as it is spoken
         if let Some(NumberWord::Small(tenth)) = self.word(whole.end)
-            && (8.0..=15.0).contains(&whole.value)
+            && (6.0..=15.0).contains(&whole.value)
             && tenth < 10.0
             && !matches!(
                 self.word(whole.end + 1),
@@ -177,8 +193,11 @@ impl Reader<'_> {
         let mut sum = Sum::default();
         let mut at = from;
         while let Some(word) = self.word(at) {
+            // "between nine hundred and fifteen hundred"
+            let scaled_again = matches!(self.word(at + 2), Some(NumberWord::Scale(_)));
             let joins = word == NumberWord::And
                 && sum.scaled()
+                && !scaled_again
                 && matches!(
                     self.word(at + 1),
                     Some(NumberWord::Small(_) | NumberWord::Tens(_))
@@ -188,7 +207,14 @@ impl Reader<'_> {
             }
             at += 1;
         }
-        (at > from).then(|| Part::rough(at, sum.value()))
+        let scale = match self.word(at.checked_sub(1)?) {
+            Some(NumberWord::Kilo(scale)) => scale,
+            _ => 1.0,
+        };
+        (at > from).then(|| Part {
+            scale,
+            ..Part::rough(at, sum.value())
+        })
     }
 }
 

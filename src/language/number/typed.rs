@@ -16,7 +16,7 @@ impl Reader<'_> {
         Some(number)
     }
 
-    /// `4k7`, `0R5`, `12V6`.
+    /// `4k7`, `0R5`, `12V6`, `2A8`.
     pub(super) fn coded(&self, at: usize) -> Option<Number> {
         let whole = self.integer(at)?;
         let letter = self.tokens.get(at + 1).filter(|token| token.glued)?;
@@ -28,7 +28,9 @@ impl Reader<'_> {
             .chars()
             .next()
             .filter(|_| word.raw.chars().count() == 1)?;
-        if !matches!(code, 'r' | 'R' | 'k' | 'K' | 'v' | 'V' | 'M' | 'Ω') || !self.glued(at + 2) {
+        if !matches!(code, 'r' | 'R' | 'k' | 'K' | 'v' | 'V' | 'A' | 'M' | 'Ω')
+            || !self.glued(at + 2)
+        {
             return None;
         }
         let What::Number(after) = &self.tokens.get(at + 2)?.what else {

@@ -7,11 +7,17 @@ use crate::quantity::Kind;
 use std::ops::Range;
 
 impl Reader<'_> {
-    /// Where the unit stands of which one is meant: after "a", "full" or "a full", or as the size of a vessel.
+    /// Where the unit stands of which one is meant: after "a", "full", "a full" or "in the", or as the size of a vessel.
     fn unit_of_one(&self, at: usize) -> Option<usize> {
         let article =
             |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
-        if article(at) {
+        // "in the minute" is in one
+        let the = self.plain(at) == "the" && at > 0 && self.plain(at - 1) == "in";
+        let a_time = || {
+            let unit = self.unit(at + 1, true).map(|(unit, _)| unit);
+            unit.is_some_and(|unit| self.phrases.units.unit(unit).kind == Kind::Duration)
+        };
+        if article(at) || the && a_time() {
             return Some(at + 1 + usize::from(self.in_class(at + 1, "entire")));
         }
         let sized = || {

@@ -173,9 +173,15 @@ impl Reader<'_> {
         let unit = next.unit.map(|unit| self.phrases.units.unit(unit));
         let large = unit.is_some_and(|unit| matches!(unit.symbol.as_str(), "ohm" | "rpm"));
         let turns = unit.is_some_and(|unit| unit.kind == Kind::Speed);
+        // "1 200 ohm", where no terminal 1 can be meant
+        let first = last.tokens.start == 0
+            || matches!(
+                self.tokens[last.tokens.start - 1].what,
+                What::Mark('.' | '\n' | '=' | ':')
+            );
         last.is_count()
             && last.tokens.end == next.tokens.start
-            && (2..=3).contains(&(digits(last) + usize::from(turns)))
+            && (2..=3).contains(&(digits(last) + usize::from(turns || first)))
             && digits(next) == 3
             && next.decimals == Some(0)
             && large
@@ -188,6 +194,14 @@ impl Reader<'_> {
             unit.kind == Kind::Voltage && unit.symbol == Kind::Voltage.unit()
         });
         let between = last.tokens.end..next.tokens.start;
+        // "three bar zero"
+        let bars = last
+            .unit
+            .is_some_and(|unit| self.phrases.units.unit(unit).symbol == "bar");
+        let spoken = bars && between.is_empty() && last.spelt && next.spelt && next.is_count();
+        if spoken && last.value < 10.0 && next.value < 10.0 && last.is_count_of_unit() {
+            return self.ends_a_number(next);
+        }
         // "12 65": only a voltage is typed so
         let blank = last.unit.is_none()
             && between.is_empty()
@@ -195,7 +209,8 @@ impl Reader<'_> {
             && next.is_whole()
             && last.is_count()
             && !last.spelt
-            && !self.tokens[next.tokens.start].glued;
+            && !self.tokens[next.tokens.start].glued
+            && !self.is_number(last.tokens.start.wrapping_sub(1));
         let after_unit = volts && between.is_empty() && next.is_count();
         let apart = last.unit.is_none()
             && between.len() == 1
@@ -210,6 +225,11 @@ impl Reader<'_> {
             && (0.0..=30.0).contains(&last.value)
             && (0.0..100.0).contains(&next.value)
             && self.ends_a_number(next)
+    }
+
+    fn is_number(&self, at: usize) -> bool {
+        let token = self.tokens.get(at);
+        token.is_some_and(|token| matches!(token.what, What::Number(_)))
     }
 
     /// Whether what follows a number is no thing that it counts.
@@ -288,6 +308,13 @@ impl Reader<'_> {
             return false;
         }
         let between = last.tokens.end..next.tokens.start;
+        // "Test 1 - 2.9 bar" is the number of a test and what it gave
+        let begins = last.tokens.start.checked_sub(1);
+        let numbered = begins.is_some_and(|before| self.in_class(before, "numbered"));
+        let apart = self.is(between.start, '-') && !self.tokens[between.start].glued;
+        if numbered && apart && last.is_count() {
+            return false;
+        }
         let opened = self.between_before(last.tokens.start);
         match between.len() {
             // 12.4-12.6: the lexer gave the dash to neither

@@ -159,9 +159,10 @@ impl Reader<'_> {
         let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
         match word.raw.as_str() {
             _ if after_number || article => false,
-            "V" | "Ω" | "A" if self.is(at + 1, ':') => true,
             "V" => true,
-            "A" => written(&["V"]) && !written(&["B", "C"]),
+            "Ω" if self.is(at + 1, ':') => true,
+            // "A: 12.6, B: 11.9" are points that go by letters
+            "A" => (self.is(at + 1, ':') || written(&["V"])) && !written(&["B", "C"]),
             raw => raw.chars().count() > 1,
         }
     }

@@ -4,6 +4,7 @@ use super::{Sorter, Taken};
 use crate::knowledge::phrase::Cue;
 use crate::language::role::Candidate;
 use crate::language::token::What;
+use crate::quantity::Kind;
 use std::ops::Range;
 
 impl Sorter<'_, '_, '_> {
@@ -30,8 +31,26 @@ impl Sorter<'_, '_, '_> {
                     self.scopes
                         .places(Cue::Correction, sentence)
                         .iter()
-                        .any(|place| place.start >= from && place.end <= to && to - place.end <= 10)
+                        .any(|place| {
+                            let between = place.start >= from && place.end <= to;
+                            between && to - place.end <= 10 && !self.is_courtesy(sentence, place)
+                        })
                 })
+    }
+
+    /// "Resting 12.6, cranking 11.1 - sorry, 10.1": what was wrong is among these numbers, and left out already.
+    fn is_put_right(&self, mut between: Range<usize>, kind: Kind) -> bool {
+        between.any(|at| {
+            let candidate = &self.candidates[at];
+            !candidate.excluded && candidate.said.is_none_or(|said| said == kind)
+        })
+    }
+
+    /// "Sorry for my English" takes nothing back.
+    fn is_courtesy(&self, sentence: usize, place: &Range<usize>) -> bool {
+        let figures = self.scopes.places(Cue::Figurative, sentence);
+        let within = |figure: &Range<usize>| figure.start <= place.start && place.end <= figure.end;
+        figures.iter().any(within)
     }
 
     /// "twelve volts no 12.07 volts": the "no" takes back what stands before it.
@@ -39,7 +58,8 @@ impl Sorter<'_, '_, '_> {
         let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
         before.is_some_and(|before| {
             let between = self.quantity(before).tokens.end..self.quantity(candidate).tokens.start;
-            before.said == candidate.said && !before.excluded && self.is_flat_no(between)
+            let alike = candidate.said.is_none_or(|said| before.said == Some(said));
+            alike && !before.excluded && self.is_flat_no(between)
         })
     }
 
@@ -80,7 +100,11 @@ impl Sorter<'_, '_, '_> {
             let before = (0..at)
                 .rev()
                 .find(|&before| taken[before].kind == taken[at].kind);
-            match before.filter(|&before| self.corrects(&taken[before], candidate)) {
+            let stands = |before: &usize| {
+                self.corrects(&taken[*before], candidate)
+                    && !self.is_put_right(taken[*before].at + 1..taken[at].at, taken[at].kind)
+            };
+            match before.filter(stands) {
                 Some(before) => {
                     taken[at].reading.of = taken[before].reading.of.clone();
                     taken.remove(before);

@@ -14,7 +14,9 @@ impl Sorter<'_, '_, '_> {
         if let Some(kind) = candidate.said {
             let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
             let only_asked = unit.is_some_and(|unit| unit.only_asked);
-            let meant = self.expected == Some(kind) || self.is_weather(candidate, kind);
+            let meant = self.expected == Some(kind)
+                || self.is_weather(candidate, kind)
+                || self.is_second_heat(candidate, kind, taken);
             return (!only_asked || meant).then_some(kind);
         }
         if quantity.article {
@@ -26,6 +28,9 @@ impl Sorter<'_, '_, '_> {
         if self.turns(candidate) {
             return Some(Kind::Speed);
         }
+        if self.is_at_a_mark(candidate) {
+            return Some(Kind::Volume);
+        }
         if self.is_same_time(candidate) {
             return Some(Kind::Duration);
         }
@@ -34,9 +39,10 @@ impl Sorter<'_, '_, '_> {
             .filter(|last| self.corrects(last, candidate))
             .map(|last| last.kind);
         let kind = if quantity.kilo {
-            self.thousands(candidate, corrected)
+            self.thousands(candidate, corrected, taken)
         } else {
             self.changed(candidate, taken)
+                .or_else(|| self.second_pressure(candidate, taken))
                 .or_else(|| self.named_kind(candidate))
                 .or(corrected)
                 .or(self.expected)
@@ -75,6 +81,13 @@ impl Sorter<'_, '_, '_> {
         let from = tokens.start.saturating_sub(NEAR).max(sentence.start);
         let mut beside = from..(tokens.end + NEAR).min(sentence.end);
         beside.any(|at| self.text.in_class(at, class))
+    }
+
+    /// "engine body 96 degree celsius, carburettor bowl 58 degree".
+    fn is_second_heat(&self, candidate: &Candidate, kind: Kind, taken: &[Taken]) -> bool {
+        let before = taken.last();
+        kind == Kind::Temperature
+            && before.is_some_and(|last| last.kind == kind && last.sentence == candidate.sentence)
     }
 
     /// "180 ml in 30 sec, then 175 ml in the same 30": a bare time after a volume, where one with a unit
@@ -138,7 +151,12 @@ impl Sorter<'_, '_, '_> {
 
     /// What "4k" is: a speed where one is asked for or something turns at it, else a resistance where
     /// that fits.
-    fn thousands(&self, candidate: &Candidate, corrected: Option<Kind>) -> Option<Kind> {
+    fn thousands(
+        &self,
+        candidate: &Candidate,
+        corrected: Option<Kind>,
+        taken: &[Taken],
+    ) -> Option<Kind> {
         let quantity = self.quantity(candidate);
         let fits = |kind: &Kind| matches!(kind, Kind::Resistance | Kind::Speed);
         let before = quantity.tokens.start.checked_sub(1);
@@ -152,7 +170,11 @@ impl Sorter<'_, '_, '_> {
         let ohms = || {
             let mut beside = self.beside(candidate);
             let resistance = |other: &Candidate| other.said == Some(Kind::Resistance);
-            (typed || beside.any(resistance)).then_some(Kind::Resistance)
+            // "Coil resistance 4.0 ohm. HT side 15k."
+            let before = taken.last().is_some_and(|last| {
+                last.kind == Kind::Resistance && candidate.sentence - last.sentence <= 1
+            });
+            (typed || before || beside.any(resistance)).then_some(Kind::Resistance)
         };
         // "295 K" is a temperature, whatever else a K may be
         if self.expected == Some(Kind::Temperature) {
@@ -187,8 +209,14 @@ impl Sorter<'_, '_, '_> {
         }
         let quantity = self.quantity(candidate);
         let reach = if self.expected.is_some() { 4 } else { 8 };
+        // "battery 12.6 V, leads 0.3, pump 3.1": ohms go on from those of the leads
+        let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
+        let leads = before
+            .filter(|before| before.sentence == candidate.sentence && self.is_of_leads(before));
+        let from = leads.map_or(0, |leads| self.quantity(leads).tokens.start);
         let mut near: Vec<(usize, Kind)> = Vec::new();
-        for hit in self.hits[candidate.sentence] {
+        let hits = self.hits[candidate.sentence].iter();
+        for hit in hits.filter(|hit| leads.is_none() || hit.head.start >= from) {
             let Meaning::Thing(thing) = hit.phrase.meaning else {
                 continue;
             };
@@ -199,7 +227,10 @@ impl Sorter<'_, '_, '_> {
             } else {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
-            let weak = (self.expected.is_some() || self.is_place(candidate)) && !thing.state;
+            // where a pressure was asked for, "key on" says when, and not of what
+            let when = self.expected == Some(Kind::Pressure) && thing.kind == Some(Kind::Voltage);
+            let asked = self.expected.is_some() || self.is_place(candidate);
+            let weak = when || asked && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
                 near.push((distance + usize::from(!before), kind));
             }
@@ -207,13 +238,50 @@ impl Sorter<'_, '_, '_> {
         if self.is_of_battery(candidate) {
             return Some(Kind::Voltage);
         }
+        if self.is_of_leads(candidate) {
+            return Some(Kind::Resistance);
+        }
         near.sort();
         let kind = near.first()?.1;
         // "fuse 12.5, coil 7.1": volts go on along the wires, whatever the part is usually measured in
-        if kind == Kind::Resistance && self.is_along_volts(candidate) {
+        let volts = self.is_along_volts(candidate) || self.is_at_a_part(candidate);
+        if kind == Kind::Resistance && volts {
             return Some(Kind::Voltage);
         }
         plausible(kind, quantity.value).then_some(kind)
+    }
+
+    /// "11.4 at the coil": a battery's voltage that arrived there.
+    fn is_at_a_part(&self, candidate: &Candidate) -> bool {
+        let at = self.quantity(candidate).tokens.end;
+        let article = usize::from(
+            self.text
+                .tokens
+                .get(at + 1)
+                .is_some_and(|token| matches!(token.plain(), Some("the" | "my" | "its"))),
+        );
+        let told = self
+            .text
+            .tokens
+            .get(at)
+            .is_some_and(|token| token.plain() == Some("at"));
+        let part = self.hits[candidate.sentence].iter().any(|hit| {
+            matches!(hit.phrase.meaning, Meaning::Thing(_)) && hit.head.start == at + 1 + article
+        });
+        told && part && self.by_size(candidate).is_some()
+    }
+
+    /// "filled the 500 ml bottle to the 350 line": where a volume or a flow was asked for, or told, the mark of a
+    /// vessel.
+    pub(super) fn is_at_a_mark(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let volume = |kind: Option<Kind>| matches!(kind, Some(Kind::Volume | Kind::Flow));
+        let told = || self.beside(candidate).any(|other| volume(other.said));
+        quantity.unit.is_none()
+            && quantity.is_whole()
+            && !candidate.excluded
+            && self.text.in_class(quantity.tokens.end, "fill-mark")
+            && (volume(self.expected) || told())
     }
 
     /// Whether it numbers where a part was put: "the coil on 3".
@@ -365,6 +433,27 @@ impl Sorter<'_, '_, '_> {
             kind => plausible(kind, value),
         };
         (fits && self.is_surely(candidate)).then_some(last.kind)
+    }
+
+    /// "2.8 bar key on, 2.5 idling": the words between say when, and a pressure goes on.
+    fn second_pressure(&self, candidate: &Candidate, taken: &[Taken]) -> Option<Kind> {
+        /// How far a pressure of the same line may be from another.
+        const ALIKE: std::ops::Range<f64> = 0.4..2.5;
+        let quantity = self.quantity(candidate);
+        let last = taken
+            .last()
+            .filter(|last| last.sentence == candidate.sentence && last.kind == Kind::Pressure)?;
+        let first = &self.text.quantities[last.at];
+        let decimal = |one: &Quantity| one.decimals.is_some_and(|decimals| decimals > 0);
+        let alike = ALIKE.contains(&(quantity.value / first.value));
+        let part = self.hits[candidate.sentence].iter().any(|hit| {
+            let Meaning::Thing(thing) = hit.phrase.meaning else {
+                return false;
+            };
+            let thing = &self.text.phrases.things[thing];
+            !thing.state && thing.kind.is_some_and(|kind| kind != Kind::Pressure)
+        });
+        (decimal(quantity) && decimal(first) && alike && !part).then_some(Kind::Pressure)
     }
 
     /// "38 psi with the key on, and 36 once it idles": a second pressure of about the same size.

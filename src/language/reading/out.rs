@@ -3,28 +3,8 @@
 use super::Sorter;
 use crate::knowledge::phrase::Cue;
 use crate::language::display;
-use crate::language::matching::Text;
 use crate::language::role::{Candidate, Elapsed};
-use crate::language::scope::Scopes;
 use crate::quantity::Kind;
-use std::ops::Range;
-
-/// By sentence: whether "his battery has 12.4" is of the bike that a helper writes for, since neither
-/// another bike nor the writer's own was named.
-pub(super) fn of_helped(text: &Text<'_>, scopes: &Scopes<'_, '_>) -> Vec<bool> {
-    let mut another = false;
-    (0..text.sentences.len())
-        .map(|at| {
-            let others = scopes.places(Cue::OtherBike, at);
-            another |= others.iter().any(|place| !is_his(text, place));
-            !another && scopes.places(Cue::OwnBike, at).is_empty()
-        })
-        .collect()
-}
-
-fn is_his(text: &Text<'_>, place: &Range<usize>) -> bool {
-    place.len() == 1 && text.tokens[place.start].plain() == Some("his")
-}
 
 impl Sorter<'_, '_, '_> {
     /// Whether something says that a number is no reading of the rider's own bike as it is.
@@ -39,37 +19,14 @@ impl Sorter<'_, '_, '_> {
             .as_ref()
             .is_some_and(|meter| meter.contains(&start));
         candidate.excluded
+            || self.is_price(candidate)
             || candidate.replaced && !self.follows_a_no(candidate)
-            || self.is_anothers(candidate)
+            || candidate.sense.foreign && self.whose.is_anothers(candidate.sentence)
             || supposed
             || lone
             || of_meter
             || self.is_other_time(candidate)
             || self.taken_back(candidate)
-    }
-
-    /// Whether it was measured on another vehicle; a friend may well hold the meter.
-    fn is_anothers(&self, candidate: &Candidate) -> bool {
-        const BACK: usize = 3;
-        if !candidate.sense.foreign {
-            return false;
-        }
-        // "my dad showed me how. It read 7.4": the sentence before tells who
-        let told = (candidate.sentence.saturating_sub(BACK)..=candidate.sentence)
-            .rev()
-            .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
-            .find(|places| !places.is_empty());
-        // "his posh meter" is his, and what it is held to need not be
-        let tool = |at: usize| self.text.in_class(at, "meter") || self.text.in_class(at, "tool");
-        let lent = |from: usize| (from + 1..from + 4).any(tool);
-        let helped = told.is_some_and(|people| {
-            people.iter().all(|place| {
-                let assistant = self.text.in_class(place.start, "assistant") || lent(place.start);
-                (assistant || self.of_helped[candidate.sentence] && is_his(self.text, place))
-                    && !place.clone().any(|at| self.text.in_class(at, "bikeword"))
-            })
-        });
-        !helped
     }
 
     /// Whether it is a time that passed, and not the time of what was measured.

@@ -20,7 +20,9 @@ impl Sorter<'_, '_, '_> {
                 || self.is_same(&taken[at - 1], &taken[at])
             {
                 taken.remove(at);
-            } else if self.is_measured_out(&taken[at - 1], &taken[at]) {
+            } else if self.is_measured_out(&taken[at - 1], &taken[at])
+                || self.is_off_the_display(&taken[at - 1], &taken[at])
+            {
                 taken.remove(at - 1);
             } else {
                 at += 1;
@@ -45,6 +47,23 @@ impl Sorter<'_, '_, '_> {
             && between.any(|at| self.text.in_class(at, "estimating"))
     }
 
+    /// "On the 2k range it reads .465, so 465 ohms": the figures of the display, and then what they stand for.
+    fn is_off_the_display(&self, last: &Taken, this: &Taken) -> bool {
+        last.kind == this.kind && self.is_thousandth(last.at, this.at)
+    }
+
+    /// Whether a bare number is the thousandth of one with a unit that follows it.
+    pub(super) fn is_thousandth(&self, shown: usize, meant: usize) -> bool {
+        let (shown, meant) = (&self.text.quantities[shown], &self.text.quantities[meant]);
+        let between = meant.tokens.start.saturating_sub(shown.tokens.end);
+        let thousandfold = (meant.value - shown.value * 1_000.0).abs() <= 1e-6 * meant.value.abs();
+        shown.unit.is_none()
+            && meant.unit.is_some()
+            && between <= APART
+            && shown.value != 0.0
+            && thousandfold
+    }
+
     /// A value said before, with "the": "take off the 0.4"; in words where it was in digits, or the other way
     /// round; or a nought that stands beside the other.
     fn is_meant_again(&self, last: &Taken, this: &Taken) -> bool {
@@ -60,11 +79,27 @@ impl Sorter<'_, '_, '_> {
         let nought = this.reading.value == Some(0.0) && between <= BESIDE;
         let of = &this.reading.of;
         let another = of.is_some() && *of != last.reading.of;
+        if self.is_bound_again(last, this) {
+            return !another;
+        }
         last.kind == this.kind
             && last.reading.value.is_some()
             && last.reading.value == this.reading.value
             && !another
             && (definite || nought || one.spelt != other.spelt)
+    }
+
+    /// "Not even 11 volts, less than 11 for sure".
+    fn is_bound_again(&self, last: &Taken, this: &Taken) -> bool {
+        let ends = |taken: &Taken| (taken.reading.low, taken.reading.high);
+        let bound =
+            this.reading.value.is_none() && (ends(this).0.is_some() != ends(this).1.is_some());
+        let from = self.text.quantities[last.at].tokens.end;
+        let between = self.text.quantities[this.at]
+            .tokens
+            .start
+            .saturating_sub(from);
+        last.kind == this.kind && bound && ends(last) == ends(this) && between <= APART
     }
 
     /// The same value next to it in another unit, or in brackets.
@@ -78,7 +113,14 @@ impl Sorter<'_, '_, '_> {
             .any(|at| self.text.in_class(at, "restating"));
         let of = &this.reading.of;
         let another = of.is_some() && *of != last.reading.of;
-        let near = between.len() <= APART && (bracketed || other_unit || again && !another);
+        // "it reads 14.6, so I think 14.6 kilohm"
+        let unit_added = self.text.quantities[last.at].unit.is_none()
+            && self.text.quantities[this.at].unit.is_some()
+            && between
+                .clone()
+                .any(|at| self.text.in_class(at, "working-out"));
+        let said_again = bracketed || other_unit || unit_added || again && !another;
+        let near = between.len() <= APART && said_again;
         let values = last.reading.value.zip(this.reading.value);
         let agree = |(one, other): (f64, f64)| (one - other).abs() <= 1e-6 * one.abs().max(1e-6);
         near && last.kind == this.kind && values.is_some_and(agree)

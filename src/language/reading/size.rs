@@ -1,6 +1,8 @@
 //! Bare decimals of the size of a battery's voltage, which are volts where nothing else is measured.
 
 use super::Sorter;
+use crate::knowledge::phrase::Meaning;
+use crate::language::owner::LEADS;
 use crate::language::role::{Candidate, counts};
 use crate::quantity::Kind;
 use std::ops::RangeInclusive;
@@ -34,6 +36,38 @@ impl Sorter<'_, '_, '_> {
         let sized = BATTERY.contains(&quantity.value.abs());
         let mut before = start.saturating_sub(NEAR)..start;
         decimal && sized && before.any(|at| self.text.in_class(at, "battery"))
+    }
+
+    /// "Leads 0.3", named right before a small number: nothing else of them is measured.
+    pub(super) fn is_of_leads(&self, candidate: &Candidate) -> bool {
+        const NEAR: usize = 2;
+        /// No leads that still measure anything have more ohms than this (common practice, no source).
+        const OHMS: f64 = 5.0;
+        let quantity = self.quantity(candidate);
+        let start = quantity.tokens.start;
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        let hits = self.hits[candidate.sentence].iter();
+        let before = hits.filter(|hit| {
+            let near = hit.head.end <= start && start - hit.head.end < NEAR;
+            matches!(hit.phrase.meaning, Meaning::Thing(_)) && near
+        });
+        let nearest = before.max_by_key(|hit| (hit.head.end, hit.used.len()));
+        decimal
+            && quantity.value.abs() < OHMS
+            && nearest.is_some_and(|hit| match hit.phrase.meaning {
+                Meaning::Thing(thing) => self.text.phrases.things[thing].id == LEADS,
+                _ => false,
+            })
+    }
+
+    /// "Receipts: relay 11.90, fuses 3.20": two digits after the point where prices are told.
+    pub(super) fn is_price(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let sentence = &self.text.sentences[candidate.sentence].tokens;
+        quantity.unit.is_none()
+            && quantity.decimals == Some(2)
+            && !candidate.claimed
+            && sentence.clone().any(|at| self.text.in_class(at, "pricing"))
     }
 
     /// Whether its sentence tells prices, or it stands like a date: "posted on 12.03."

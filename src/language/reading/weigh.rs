@@ -2,6 +2,7 @@
 
 use super::{Sorter, Taken};
 use crate::knowledge::classifier::Claim;
+use crate::knowledge::phrase::Meaning;
 use crate::language::interpretation::Expecting;
 use crate::language::matching::Text;
 use crate::language::owner::LEADS;
@@ -70,6 +71,9 @@ impl Sorter<'_, '_, '_> {
                 continue;
             };
             // leads that are named once are the one reading's
+            if self.is_lead_of_part(one) {
+                continue;
+            }
             let another = one.reading.of.is_some() || !self.is_beside_leads(one);
             let spent = named.iter().any(|at| *at != one.at) && another;
             let of_leads = one.reading.of.as_deref() == Some(LEADS);
@@ -79,6 +83,25 @@ impl Sorter<'_, '_, '_> {
                 one.reading.of = Some(LEADS.to_owned());
             }
         }
+    }
+
+    /// Whether the lead named before a number is a part's, and none of the meter's: "HT lead L 0R4".
+    fn is_lead_of_part(&self, one: &Taken) -> bool {
+        const NEAR: usize = 3;
+        let start = self.text.quantities[one.at].tokens.start;
+        let things = &self.text.phrases.things;
+        self.hits[one.sentence].iter().any(|hit| {
+            let Meaning::Thing(thing) = hit.phrase.meaning else {
+                return false;
+            };
+            let beside = hit.head.end <= start && start - hit.head.end < NEAR;
+            let lead = hit
+                .used
+                .last()
+                .is_some_and(|&at| self.text.in_class(at, "leadnoun"));
+            let part = hit.used.len() > 1 && things[thing].id != LEADS && !things[thing].state;
+            beside && lead && part
+        })
     }
 
     /// Whether the leads are named right beside a number: "1.7, leads 1.6". No table may take that back.
@@ -97,6 +120,25 @@ impl Sorter<'_, '_, '_> {
         weight.is_some_and(|weight| weight.reading > SURE)
     }
 
+    /// "12.5 12.3 and 6": a bare number right after one of what was asked for, at the end or with a point.
+    fn is_listed(&self, candidate: &Candidate, kind: Kind) -> bool {
+        let bare = |one: &Candidate| one.said.is_none() && !one.excluded && !one.replaced;
+        let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
+        let Some(before) = before.filter(|before| bare(before)) else {
+            return false;
+        };
+        let mut between = self.quantity(before).tokens.end..self.quantity(candidate).tokens.start;
+        let joins = |at: usize| self.text.tokens[at].is(',') || self.text.in_class(at, "joiner");
+        let ends = self.quantity(candidate).tokens.end;
+        let ended = self.text.sentences[candidate.sentence].tokens.end <= ends + 1;
+        let decimal = self
+            .quantity(candidate)
+            .decimals
+            .is_some_and(|decimals| decimals > 0);
+        let asked = self.expected == Some(kind) && bare(candidate);
+        asked && (ended || decimal) && between.all(joins)
+    }
+
     /// Whether what stands around it leaves room for a reading. A number that is all of an answer does, and so
     /// does one beside words for the weather.
     pub(super) fn may_be(&self, candidate: &Candidate, kind: Kind) -> bool {
@@ -104,7 +146,10 @@ impl Sorter<'_, '_, '_> {
         const BESIDE: usize = 1;
         let own = self.quantity(candidate).tokens.len();
         let alone = self.expected.is_some() && self.text.tokens.len() <= own + BESIDE;
-        if alone || self.is_weather(candidate, kind) {
+        let before = candidate.at.checked_sub(1);
+        let worked_out = before.is_some_and(|before| self.is_thousandth(before, candidate.at));
+        let listed = self.is_listed(candidate, kind) || self.is_at_a_mark(candidate);
+        if alone || self.is_weather(candidate, kind) || listed || worked_out {
             return true;
         }
         let least = if candidate.claimed {

@@ -59,17 +59,24 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         let word = text.tokens.get(at).and_then(Token::plain);
         word.is_some_and(|word| word.chars().count() == 1)
     };
+    // "2-pin at the pump, 4-pin at the relay"
+    let hyphened = hyphen(tokens.end)
+        && quantity.is_count()
+        && text.tokens[tokens.end + 1].plain().is_some()
+        && !text.in_class(tokens.end + 1, "ish");
     let goes_on = number(tokens.end + 1) || letter(tokens.end + 1);
     let chained = hyphen(tokens.end) && goes_on && quantity.upper.is_some()
         || tokens.start >= 2 && hyphen(tokens.start - 1) && number(tokens.start - 2);
     let long = quantity.unit.is_none() && !quantity.kilo && quantity.value >= 100_000.0;
     // "coil 3: OL", "reading two 2.4"
-    let labels = next.is_some_and(|next| next.is(':') || next.is('='));
+    let dash = |next: &Token| next.is('-') && text.quantity_over(tokens.end + 1).is_some();
+    let labels = next.is_some_and(|next| next.is(':') || next.is('=') || dash(next));
     let told_apart = tokens.start > 0
         && quantity.is_count()
         && text.in_class(tokens.start - 1, "numbered")
         && (labels || text.quantity_over(tokens.end).is_some());
     chained
+        || hyphened
         || numbered
         || lettered
         || joined

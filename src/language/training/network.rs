@@ -63,7 +63,7 @@ impl Default for Course<along::Shape> {
     /// Chosen on messages that were not learned from.
     fn default() -> Self {
         Self {
-            rounds: 16,
+            rounds: 20,
             joined: 0.4,
             shape: along::Shape {
                 dimension: 100,

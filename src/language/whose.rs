@@ -1,0 +1,77 @@
+//! Whose bike a reading is of, where other people are named: a friend may well hold the meter.
+
+use super::matching::Text;
+use super::scope::Scopes;
+use crate::knowledge::phrase::Cue;
+use std::ops::Range;
+
+/// Sentences looked back over for who was told of.
+const BACK: usize = 3;
+
+/// What is known of other people's hands and other people's bikes.
+pub struct Whose<'x, 't, 'a> {
+    text: &'x Text<'a>,
+    scopes: &'x Scopes<'t, 'a>,
+    /// By sentence: whether "his battery has 12.4" is of the bike that a helper writes for, since neither
+    /// another bike nor the writer's own was named.
+    of_helped: Vec<bool>,
+}
+
+impl<'x, 't, 'a> Whose<'x, 't, 'a> {
+    /// Looks at the people and bikes of a message.
+    #[must_use]
+    pub fn of(text: &'x Text<'a>, scopes: &'x Scopes<'t, 'a>) -> Self {
+        let mut another = false;
+        let of_helped = (0..text.sentences.len())
+            .map(|at| {
+                let others = scopes.places(Cue::OtherBike, at);
+                another |= others.iter().any(|place| !is_his(text, place));
+                !another && scopes.places(Cue::OwnBike, at).is_empty()
+            })
+            .collect();
+        Self {
+            text,
+            scopes,
+            of_helped,
+        }
+    }
+
+    /// Whether what a sentence tells of another vehicle was measured there, and not only by or with the
+    /// help of someone else.
+    #[must_use]
+    pub fn is_anothers(&self, sentence: usize) -> bool {
+        // "my dad showed me how. It read 7.4": the sentence before tells who
+        let told = (sentence.saturating_sub(BACK)..=sentence)
+            .rev()
+            .map(|sentence| self.scopes.places(Cue::OtherBike, sentence))
+            .find(|places| !places.is_empty());
+        let class = |at: usize, class| self.text.in_class(at, class);
+        // "his posh meter" is his, and what it is held to need not be
+        let lent =
+            |from: usize| (from + 1..from + 4).any(|at| class(at, "meter") || class(at, "tool"));
+        let helped = told.is_some_and(|people| {
+            people.iter().all(|place| {
+                let assistant = class(place.start, "assistant") || lent(place.start);
+                let his = self.of_helped[sentence] && is_his(self.text, place);
+                let bike = place.clone().any(|at| class(at, "bikeword"));
+                self.is_helped(place) || (assistant || his) && !bike
+            })
+        });
+        !helped
+    }
+}
+
+impl Whose<'_, '_, '_> {
+    /// "For my dad's bike, he reads them to me": the bike that is asked about, by someone else's hand.
+    fn is_helped(&self, place: &Range<usize>) -> bool {
+        let own = (0..self.text.sentences.len())
+            .any(|at| !self.scopes.places(Cue::OwnBike, at).is_empty());
+        let before = (place.start.saturating_sub(2)..place.start).chain(place.clone());
+        let mut words = before.filter_map(|at| self.text.tokens[at].plain());
+        !own && words.any(|word| matches!(word, "for" | "helping" | "behalf"))
+    }
+}
+
+fn is_his(text: &Text<'_>, place: &Range<usize>) -> bool {
+    place.len() == 1 && text.tokens[place.start].plain() == Some("his")
+}
