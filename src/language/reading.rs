@@ -5,6 +5,7 @@ mod computed;
 mod correction;
 mod filling;
 mod kind;
+mod named;
 mod out;
 mod restated;
 mod size;
@@ -202,7 +203,8 @@ impl Sorter<'_, '_, '_> {
         }
     }
 
-    /// "Left carb 60 cc, right carb 5 cc, centre carb 55 cc": a volume that goes on with two of its sentence, or with one where a volume was asked for.
+    /// "Left carb 60 cc, right carb 5 cc, centre carb 55 cc": a volume that goes on with two of its sentence, or
+    /// with one where a volume was asked for.
     fn is_volume_of_list(&self, candidate: &Candidate, taken: &[Taken]) -> bool {
         let of_list = |last: &&Taken| {
             last.kind == Kind::Volume

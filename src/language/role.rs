@@ -101,8 +101,9 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
     note_listed_specs(text, &mut found);
     for at in 1..found.len() {
         // "spec 250 ml in 10 s, mine 140 ml in 10 s"
-        let timed = found[at].said == Some(Kind::Duration) && follows_in_time(text, at);
-        if timed && found[at - 1].spec && found[at - 1].said == Some(Kind::Volume) {
+        let is = |one: &Candidate, kind: Kind| one.said.is_none_or(|said| said == kind);
+        let volume = found[at - 1].spec && is(&found[at - 1], Kind::Volume);
+        if volume && is(&found[at], Kind::Duration) && follows_in_time(text, at) {
             (found[at].excluded, found[at].spec) = (true, true);
         }
     }

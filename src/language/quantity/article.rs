@@ -7,7 +7,8 @@ use crate::quantity::Kind;
 use std::ops::Range;
 
 impl Reader<'_> {
-    /// Where the unit stands of which one is meant: after "a", "full", "a full" or "in the", or as the size of a vessel.
+    /// Where the unit stands of which one is meant: after "a", "full", "a full" or "in the", or as the size of a
+    /// vessel.
     fn unit_of_one(&self, at: usize) -> Option<usize> {
         let article =
             |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);

@@ -16,7 +16,7 @@ impl Sorter<'_, '_, '_> {
             let only_asked = unit.is_some_and(|unit| unit.only_asked);
             let meant = self.expected == Some(kind)
                 || self.is_weather(candidate, kind)
-                || self.is_second_heat(candidate, kind, taken);
+                || is_second_heat(candidate, kind, taken);
             return (!only_asked || meant).then_some(kind);
         }
         if quantity.article {
@@ -81,13 +81,6 @@ impl Sorter<'_, '_, '_> {
         let from = tokens.start.saturating_sub(NEAR).max(sentence.start);
         let mut beside = from..(tokens.end + NEAR).min(sentence.end);
         beside.any(|at| self.text.in_class(at, class))
-    }
-
-    /// "engine body 96 degree celsius, carburettor bowl 58 degree".
-    fn is_second_heat(&self, candidate: &Candidate, kind: Kind, taken: &[Taken]) -> bool {
-        let before = taken.last();
-        kind == Kind::Temperature
-            && before.is_some_and(|last| last.kind == kind && last.sentence == candidate.sentence)
     }
 
     /// "180 ml in 30 sec, then 175 ml in the same 30": a bare time after a volume, where one with a unit
@@ -197,101 +190,6 @@ impl Sorter<'_, '_, '_> {
             other.at != candidate.at && (kind.is_some() || decimal || other.claimed)
         };
         self.expected.is_some() || self.beside(candidate).any(measured)
-    }
-
-    /// The kind that the meter's range or the thing measured gives to a bare number.
-    pub(super) fn named_kind(&self, candidate: &Candidate) -> Option<Kind> {
-        let range = self
-            .beside(candidate)
-            .find(|other| other.range && other.said.is_some());
-        if let Some(range) = range {
-            return range.said;
-        }
-        let quantity = self.quantity(candidate);
-        let reach = if self.expected.is_some() { 4 } else { 8 };
-        // "battery 12.6 V, leads 0.3, pump 3.1": ohms go on from those of the leads
-        let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
-        let leads = before
-            .filter(|before| before.sentence == candidate.sentence && self.is_of_leads(before));
-        let from = leads.map_or(0, |leads| self.quantity(leads).tokens.start);
-        let mut near: Vec<(usize, Kind)> = Vec::new();
-        let hits = self.hits[candidate.sentence].iter();
-        for hit in hits.filter(|hit| leads.is_none() || hit.head.start >= from) {
-            let Meaning::Thing(thing) = hit.phrase.meaning else {
-                continue;
-            };
-            let thing = &self.text.phrases.things[thing];
-            let before = hit.head.end <= quantity.tokens.start;
-            let distance = if before {
-                quantity.tokens.start - hit.head.end
-            } else {
-                hit.head.start.saturating_sub(quantity.tokens.end)
-            };
-            // where a pressure was asked for, "key on" says when, and not of what
-            let when = self.expected == Some(Kind::Pressure) && thing.kind == Some(Kind::Voltage);
-            let asked = self.expected.is_some() || self.is_place(candidate);
-            let weak = when || asked && !thing.state;
-            if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
-                near.push((distance + usize::from(!before), kind));
-            }
-        }
-        if self.is_of_battery(candidate) {
-            return Some(Kind::Voltage);
-        }
-        if self.is_of_leads(candidate) {
-            return Some(Kind::Resistance);
-        }
-        near.sort();
-        let kind = near.first()?.1;
-        // "fuse 12.5, coil 7.1": volts go on along the wires, whatever the part is usually measured in
-        let volts = self.is_along_volts(candidate) || self.is_at_a_part(candidate);
-        if kind == Kind::Resistance && volts {
-            return Some(Kind::Voltage);
-        }
-        plausible(kind, quantity.value).then_some(kind)
-    }
-
-    /// "11.4 at the coil": a battery's voltage that arrived there.
-    fn is_at_a_part(&self, candidate: &Candidate) -> bool {
-        let at = self.quantity(candidate).tokens.end;
-        let article = usize::from(
-            self.text
-                .tokens
-                .get(at + 1)
-                .is_some_and(|token| matches!(token.plain(), Some("the" | "my" | "its"))),
-        );
-        let told = self
-            .text
-            .tokens
-            .get(at)
-            .is_some_and(|token| token.plain() == Some("at"));
-        let part = self.hits[candidate.sentence].iter().any(|hit| {
-            matches!(hit.phrase.meaning, Meaning::Thing(_)) && hit.head.start == at + 1 + article
-        });
-        told && part && self.by_size(candidate).is_some()
-    }
-
-    /// "filled the 500 ml bottle to the 350 line": where a volume or a flow was asked for, or told, the mark of a
-    /// vessel.
-    pub(super) fn is_at_a_mark(&self, candidate: &Candidate) -> bool {
-        let quantity = self.quantity(candidate);
-        let volume = |kind: Option<Kind>| matches!(kind, Some(Kind::Volume | Kind::Flow));
-        let told = || self.beside(candidate).any(|other| volume(other.said));
-        quantity.unit.is_none()
-            && quantity.is_whole()
-            && !candidate.excluded
-            && self.text.in_class(quantity.tokens.end, "fill-mark")
-            && (volume(self.expected) || told())
-    }
-
-    /// Whether it numbers where a part was put: "the coil on 3".
-    fn is_place(&self, candidate: &Candidate) -> bool {
-        let quantity = self.quantity(candidate);
-        let before = quantity.tokens.start.checked_sub(1);
-        quantity.is_count()
-            && quantity.value <= 12.0
-            && !candidate.claimed
-            && before.is_some_and(|before| self.text.in_class(before, "onto-part"))
     }
 
     /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".
@@ -512,13 +410,19 @@ impl Sorter<'_, '_, '_> {
     }
 }
 
+/// "Engine body 96 degree celsius, carburettor bowl 58 degree": a temperature beside another.
+fn is_second_heat(candidate: &Candidate, kind: Kind, taken: &[Taken]) -> bool {
+    let beside = |last: &Taken| last.kind == kind && last.sentence == candidate.sentence;
+    kind == Kind::Temperature && taken.last().is_some_and(beside)
+}
+
 /// Whether the letter `k` after a number may stand for kelvin.
 pub(super) fn is_kelvin(quantity: &Quantity) -> bool {
     quantity.kilo && (200.0..900.0).contains(&(quantity.value / quantity.scale))
 }
 
 /// Whether a number can be a reading of that kind on a motorcycle.
-fn plausible(kind: Kind, value: f64) -> bool {
+pub(super) fn plausible(kind: Kind, value: f64) -> bool {
     let value = value.abs();
     match kind {
         Kind::Voltage => !(20.0..=5_000.0).contains(&value),

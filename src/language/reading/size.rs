@@ -38,6 +38,13 @@ impl Sorter<'_, '_, '_> {
         decimal && sized && before.any(|at| self.text.in_class(at, "battery"))
     }
 
+    /// Whether a bare decimal is too small, or too large, for a battery's voltage.
+    pub(super) fn is_no_batterys(&self, candidate: &Candidate) -> bool {
+        let quantity = self.quantity(candidate);
+        let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
+        decimal && !BATTERY.contains(&quantity.value.abs())
+    }
+
     /// "Leads 0.3", named right before a small number: nothing else of them is measured.
     pub(super) fn is_of_leads(&self, candidate: &Candidate) -> bool {
         const NEAR: usize = 2;
