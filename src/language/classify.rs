@@ -81,7 +81,7 @@ const DANGER: f64 = -1.95;
 /// In an answer of so few words and signs, beyond this: "engine still a bit warm" answers the checklist, which
 /// knows what to do about it.
 const DANGER_IN_AN_ANSWER: f64 = -1.2;
-const ANSWER: usize = 8;
+const ANSWER: usize = 12;
 /// What the margin of any danger at all counts for beside that of the one.
 const ANY_DANGER: f64 = 0.45;
 /// In a story a sentence that lies beyond this by itself tells of one, whatever the rest says.
