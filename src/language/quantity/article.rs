@@ -40,6 +40,10 @@ impl Reader<'_> {
     /// "a pint", "an ohm": one of the unit, of little weight.
     pub(super) fn articles(&self, range: Range<usize>, found: &mut Vec<Quantity>) {
         for at in range.clone() {
+            // "a US cup" is no cup besides
+            if found.last().is_some_and(|last| last.tokens.end > at) {
+                continue;
+            }
             let Some(place) = self.unit_of_one(at).filter(|&place| place < range.end) else {
                 continue;
             };
