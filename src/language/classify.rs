@@ -139,7 +139,7 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
             }
             Claim::History(id) => {
                 let phrased = of(&before.history, id, |_| true);
-                let made = message.logit(at, &HISTORY, phrased) > HAPPENED;
+                let made = message.logit_told(at, &HISTORY, phrased) > HAPPENED;
                 message.settle(at, made, id, &mut found.history);
             }
             Claim::Hazard(id) => {

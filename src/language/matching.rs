@@ -168,11 +168,12 @@ impl<'a> Text<'a> {
         hits
     }
 
-    /// Whether a sentence goes on from the one before: "It drips.", "Both dry."
+    /// Whether a sentence goes on from the one before: "It drips.", "Both dry.", but not "Spark: no."
     #[must_use]
     pub fn goes_on(&self, at: usize) -> bool {
         const SHORT: usize = 4;
         const HEADING: usize = 3;
+        const NAME: usize = 3;
         let Some(before) = at.checked_sub(1).map(|before| &self.sentences[before]) else {
             return false;
         };
@@ -190,7 +191,11 @@ impl<'a> Text<'a> {
             && !self.in_class(first, "begins");
         // "Hot? Forget it.": a question of a word or two only names what is told
         let named = before.tokens.len() <= HEADING;
-        (!before.asks || named) && (short || self.in_class(first, "resumes"))
+        let item = tokens
+            .clone()
+            .take(NAME + 1)
+            .any(|at| self.tokens[at].is(':'));
+        !item && (!before.asks || named) && (short || self.in_class(first, "resumes"))
     }
 
     fn parts(&self, sentence: &Sentence) -> Vec<Part> {

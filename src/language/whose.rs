@@ -15,24 +15,29 @@ pub struct Whose<'x, 't, 'a> {
     /// By sentence: whether "his battery has 12.4" is of the bike that a helper writes for, since neither
     /// another bike nor the writer's own was named.
     of_helped: Vec<bool>,
+    /// Whether the writer's own bike is named anywhere.
+    own: bool,
 }
 
 impl<'x, 't, 'a> Whose<'x, 't, 'a> {
     /// Looks at the people and bikes of a message.
     #[must_use]
     pub fn of(text: &'x Text<'a>, scopes: &'x Scopes<'t, 'a>) -> Self {
-        let mut another = false;
+        let (mut another, mut own) = (false, false);
         let of_helped = (0..text.sentences.len())
             .map(|at| {
                 let others = scopes.places(Cue::OtherBike, at);
                 another |= others.iter().any(|place| !is_his(text, place));
-                !another && scopes.places(Cue::OwnBike, at).is_empty()
+                let owned = !scopes.places(Cue::OwnBike, at).is_empty();
+                own |= owned;
+                !another && !owned
             })
             .collect();
         Self {
             text,
             scopes,
             of_helped,
+            own,
         }
     }
 
@@ -49,26 +54,21 @@ impl<'x, 't, 'a> Whose<'x, 't, 'a> {
         // "his posh meter" is his, and what it is held to need not be
         let lent =
             |from: usize| (from + 1..from + 4).any(|at| class(at, "meter") || class(at, "tool"));
+        let lends = |place: &Range<usize>| {
+            let assistant = class(place.start, "assistant") || lent(place.start);
+            let his = self.of_helped[sentence] && is_his(self.text, place);
+            (assistant || his) && !place.clone().any(|at| class(at, "bikeword"))
+        };
         let helped = told.is_some_and(|people| {
-            people.iter().all(|place| {
-                let assistant = class(place.start, "assistant") || lent(place.start);
-                let his = self.of_helped[sentence] && is_his(self.text, place);
-                let bike = place.clone().any(|at| class(at, "bikeword"));
-                self.is_helped(place) || (assistant || his) && !bike
-            })
+            people.iter().any(|place| self.is_helped(place)) || people.iter().all(lends)
         });
         !helped
     }
-}
 
-impl Whose<'_, '_, '_> {
     /// "For my dad's bike, he reads them to me": the bike that is asked about, by someone else's hand.
     fn is_helped(&self, place: &Range<usize>) -> bool {
-        let own = (0..self.text.sentences.len())
-            .any(|at| !self.scopes.places(Cue::OwnBike, at).is_empty());
-        let before = (place.start.saturating_sub(2)..place.start).chain(place.clone());
-        let mut words = before.filter_map(|at| self.text.tokens[at].plain());
-        !own && words.any(|word| matches!(word, "for" | "helping" | "behalf"))
+        let mut before = place.start.saturating_sub(2)..place.end;
+        !self.own && before.any(|at| self.text.in_class(at, "on-behalf"))
     }
 }
 

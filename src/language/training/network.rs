@@ -12,6 +12,8 @@ mod adam;
 mod descent;
 mod lexicon;
 mod recurrent;
+#[cfg(test)]
+mod slope;
 
 pub use lexicon::{Sense, senses};
 
