@@ -4,6 +4,7 @@ use super::interpretation::{Context, Expecting, Interpretation, Reading, Said, S
 use super::matching::{Hit, Text};
 use super::quantity::Quantity;
 use super::role::around::{MOST, around_display};
+use super::role::owned::{Owner, compared, compares};
 use super::scope::{Place, Scopes};
 use super::statement::span;
 use super::token::What;
@@ -38,17 +39,18 @@ pub fn displays(
     let table = &text.phrases.numbered;
     let reading = table.position(&Claim::Reading).filter(|_| few);
     let whose = Whose::of(text, scopes);
+    let compares = compares(text) && !whose.helps();
     for hit in hits {
         let Meaning::Display(display) = hit.phrase.meaning else {
             continue;
         };
         let sense = scopes.sense(Place::of(hit));
         let what_if = sense.conditional && text.sentences[hit.sentence].asks;
-        if sense.supposed
-            || sense.foreign && whose.is_anothers(hit.sentence)
-            || what_if
-            || !may_be(text, hit, (display, context), reading)
-        {
+        let foreign = compared(text, &hit.head, compares).map_or_else(
+            || sense.foreign && whose.is_anothers(hit.sentence),
+            |owner| owner == Owner::Another,
+        );
+        if sense.supposed || foreign || what_if || !may_be(text, hit, (display, context), reading) {
             continue;
         }
         let special = match (display, sense.negated) {

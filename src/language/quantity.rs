@@ -1,8 +1,10 @@
 //! Numbers with their units, ranges included.
 
 mod article;
+mod free;
 mod join;
 mod label;
+mod minus;
 mod sign;
 
 use super::number::Number;
@@ -142,8 +144,11 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     }
     reader.articles(at..tokens.len(), &mut singles);
     reader.headed(&mut singles);
+    reader.listed(&mut singles);
     reader.both(&mut singles);
+    reader.of_free_unit(&mut singles);
     reader.signed(&mut singles);
+    reader.below_zero(&mut singles);
     reader.join(singles)
 }
 
@@ -187,6 +192,15 @@ impl Reader<'_> {
             (quantity.unit, quantity.tokens.end) = (Some(unit), end);
             (quantity.value, quantity.scale) = (number.value / number.scale, 1.0);
             quantity.kilo = false;
+            return quantity;
+        }
+        let repeated = number
+            .code
+            .and_then(|_| self.unit(number.tokens.end, false));
+        if matches!(number.code, Some('k' | 'K')) && repeated.is_none() {
+            // "2k8": what is counted in thousands the question tells
+            (quantity.value, quantity.scale) = (number.value * 1_000.0, 1_000.0);
+            quantity.kilo = true;
             return quantity;
         }
         if let Some(code) = number.code {

@@ -20,6 +20,7 @@ use super::matching::{Hit, Text};
 use super::moment;
 use super::owner;
 use super::quantity::Quantity;
+use super::role::owned::compares;
 use super::role::{Bound, Candidate, Elapsed, candidates, expected};
 use super::scope::Scopes;
 use super::whose::Whose;
@@ -54,10 +55,14 @@ pub fn readings(
     found: &mut Interpretation,
 ) {
     let candidates = candidates(text, hits, scopes);
+    let times = filling::times(text, &candidates);
+    let whose = Whose::of(text, scopes);
     let sorter = Sorter {
         bare_pairs: filling::bare_pairs(text, &candidates),
-        filling: filling::filling(text, &candidates),
-        whose: Whose::of(text, scopes),
+        filling: filling::filling(&times),
+        times,
+        compares: compares(text) && !whose.helps(),
+        whose,
         hits: by_sentence(hits, text.sentences.len()),
         text,
         scopes,
@@ -121,7 +126,11 @@ struct Sorter<'x, 't, 'a> {
     weights: Vec<weigh::Weight>,
     /// By candidate: whether it is a volume in a time, or the time of one.
     filling: Vec<bool>,
+    /// By candidate: the time of a volume.
+    times: Vec<Option<usize>>,
     whose: Whose<'x, 't, 'a>,
+    /// Whether both the rider's own bike and another are named.
+    compares: bool,
     /// By candidate: what a bare number of a volume in a time is, where a flow was asked for.
     bare_pairs: Vec<Option<Kind>>,
 }
@@ -158,7 +167,23 @@ impl Sorter<'_, '_, '_> {
                 });
             }
         }
+        self.drop_lonely_times(&mut taken);
         taken
+    }
+
+    /// "His gave 500 ml in 30 seconds": a time goes with its volume, where that is no reading.
+    fn drop_lonely_times(&self, taken: &mut Vec<Taken>) {
+        let read: Vec<usize> = taken.iter().map(|one| one.at).collect();
+        let volumes = |time: usize| {
+            let each = self.times.iter().enumerate();
+            each.filter(move |(_, of)| **of == Some(time))
+                .map(|(at, _)| at)
+        };
+        let lonely = |time: usize| {
+            volumes(time).next().is_some() && !volumes(time).any(|at| read.contains(&at))
+        };
+        let asked = self.expected == Some(Kind::Duration);
+        taken.retain(|one| one.kind != Kind::Duration || asked || !lonely(one.at));
     }
 
     /// Whether a number of that kind is a reading where it stands.

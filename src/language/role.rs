@@ -2,6 +2,7 @@
 
 pub mod around;
 mod name;
+pub mod owned;
 mod pair;
 
 pub use name::{counts, is_pronoun, may_be_bare};

@@ -65,6 +65,16 @@ impl<'x, 't, 'a> Whose<'x, 't, 'a> {
         !helped
     }
 
+    /// Whether it is another's bike that the message asks about.
+    #[must_use]
+    pub fn helps(&self) -> bool {
+        let mut sentences = 0..self.text.sentences.len();
+        sentences.any(|at| {
+            let people = self.scopes.places(Cue::OtherBike, at);
+            people.iter().any(|place| self.is_helped(place))
+        })
+    }
+
     /// "For my dad's bike, he reads them to me": the bike that is asked about, by someone else's hand.
     fn is_helped(&self, place: &Range<usize>) -> bool {
         let mut before = place.start.saturating_sub(2)..place.end;

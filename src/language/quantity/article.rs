@@ -26,6 +26,12 @@ impl Reader<'_> {
             let volume = self.phrases.units.unit(unit.0).kind == Kind::Volume;
             (volume && self.in_class(unit.1, "measured-vessel")).then_some(at)
         };
+        // "minute and a half on the nose"
+        let begun = || {
+            let (unit, end) = self.unit(at, true).filter(|_| at == 0)?;
+            let time = self.phrases.units.unit(unit).kind == Kind::Duration;
+            (time && self.and_part(end).is_some()).then_some(at)
+        };
         let told = at > 0 && (article(at - 1) || self.in_class(at - 1, "entire"));
         let full = || {
             let unit = self
@@ -34,7 +40,7 @@ impl Reader<'_> {
             let volume = self.phrases.units.unit(unit.0).kind == Kind::Volume;
             volume.then_some(at + 1)
         };
-        sized().or_else(full).filter(|_| !told)
+        sized().or_else(full).or_else(begun).filter(|_| !told)
     }
 
     /// "a pint", "an ohm": one of the unit, of little weight.

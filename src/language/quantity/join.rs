@@ -126,7 +126,7 @@ impl Reader<'_> {
         put || pause && decimal && same_whole && next.upper.is_none()
     }
 
-    /// "the 600 ml bottle one third full", "the 750 ml bottle was half full".
+    /// "the 600 ml bottle one third full", "filled the 2 litre jug to three quarters".
     fn is_filled(&self, last: &Quantity, next: &Quantity) -> bool {
         /// Words between the two.
         const APART: usize = 5;
@@ -135,9 +135,22 @@ impl Reader<'_> {
             && !last.article
             && last.upper.is_none()
             && (1..=APART).contains(&between.len())
-            && between.clone().all(|at| !self.plain(at).is_empty())
+            && between
+                .clone()
+                .all(|at| !self.plain(at).is_empty() || self.is(at, ','))
             && self.is_fraction(next)
-            && self.plain(next.tokens.end) == "full"
+            && (self.plain(next.tokens.end) == "full" || self.is_filled_up_to(last, next))
+    }
+
+    fn is_filled_up_to(&self, last: &Quantity, next: &Quantity) -> bool {
+        /// Tokens from the filling to the vessel.
+        const BACK: usize = 4;
+        let mut before = last.tokens.start.saturating_sub(BACK)..last.tokens.start;
+        let article =
+            |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
+        let to = next.tokens.start - 1;
+        let to = if article(to) { to - 1 } else { to };
+        matches!(self.plain(to), "to" | "up") && before.any(|at| self.in_class(at, "fills"))
     }
 
     /// "half", "a third", "1/3", of something that is named.
@@ -179,12 +192,14 @@ impl Reader<'_> {
                 self.tokens[last.tokens.start - 1].what,
                 What::Mark('.' | '\n' | '=' | ':')
             );
+        // "it has 74 000 on the clock"
+        let thousands = next.value == 0.0 && (1..=3).contains(&digits(last));
         last.is_count()
             && last.tokens.end == next.tokens.start
-            && (2..=3).contains(&(digits(last) + usize::from(turns || first)))
             && digits(next) == 3
             && next.decimals == Some(0)
-            && large
+            && (thousands
+                || large && (2..=3).contains(&(digits(last) + usize::from(turns || first))))
     }
 
     /// "12 volts 3", "12 , 3": the tenths after the unit, as some languages say them.
@@ -350,7 +365,10 @@ impl Reader<'_> {
                     && last.value < next.value
                     && !self.changes(last.tokens.start)
             }
-            2 => opened && self.plain(between.start) == "and",
+            2..=4 if opened && self.plain(between.start) == "and" => {
+                between.len() == 2
+                    || (between.start + 1..between.end).all(|at| self.in_class(at, "nearly-an-end"))
+            }
             _ => false,
         }
     }
@@ -361,7 +379,11 @@ impl Reader<'_> {
         let Some(from) = from.map(|back| start - back) else {
             return false;
         };
-        (from.saturating_sub(2)..from).any(|at| self.in_class(at, "changes"))
+        let before = from.saturating_sub(2)..from;
+        let mut last = from.saturating_sub(1)..from;
+        // "jumps around from 1.1 to 3.8" names its ends
+        !last.any(|at| self.in_class(at, "wandering"))
+            && before.into_iter().any(|at| self.in_class(at, "changes"))
     }
 
     /// Whether "between" stands before, at most one word away.

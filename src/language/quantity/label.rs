@@ -63,6 +63,41 @@ impl Reader<'_> {
         }
     }
 
+    /// Gives the numbers of a bare list the unit after its last: "11.8, 11.9, 11.8, 2.1 ohms".
+    pub(super) fn listed(&self, quantities: &mut [Quantity]) {
+        /// Bare decimals before the one with the unit.
+        const BEFORE: usize = 2;
+        for last in (BEFORE..quantities.len()).rev() {
+            let unit = quantities[last]
+                .unit
+                .filter(|_| !self.is_timed(&quantities[last]));
+            let places = quantities[last].decimals.filter(|places| *places > 0);
+            let (Some(unit), Some(_)) = (unit, places) else {
+                continue;
+            };
+            let member = |at: &usize| {
+                let (this, next) = (&quantities[*at], &quantities[*at + 1]);
+                let between = this.tokens.end..next.tokens.start;
+                let bare = this.unit.is_none() && !this.kilo && this.upper.is_none();
+                let parted = !between.is_empty()
+                    && between
+                        .into_iter()
+                        .all(|at| self.is(at, ',') || self.plain(at) == "and");
+                bare && parted && this.decimals.is_some_and(|places| places > 0)
+            };
+            let first = (0..last).rev().take_while(member).last().unwrap_or(last);
+            if last - first >= BEFORE {
+                for quantity in &mut quantities[first..last] {
+                    quantity.unit = Some(unit);
+                }
+            }
+        }
+    }
+
+    fn is_timed(&self, quantity: &Quantity) -> bool {
+        matches!(self.kind(quantity), Some(Kind::Duration | Kind::Flow))
+    }
+
     /// Gives two numbers the unit that is said to be that of both: "left 9.5, right 8.5, both inHg".
     pub(super) fn both(&self, quantities: &mut [Quantity]) {
         for at in (0..self.tokens.len()).filter(|at| self.plain(*at) == "both") {
@@ -168,7 +203,7 @@ impl Reader<'_> {
     }
 
     /// Whether an entry of a list ends at a token.
-    fn ends_an_entry(&self, at: usize) -> bool {
+    pub(super) fn ends_an_entry(&self, at: usize) -> bool {
         let Some(token) = self.tokens.get(at) else {
             return true;
         };

@@ -74,6 +74,7 @@ fn numbers_with_units_and_what_belongs_together() {
         ("half a litre", "0.5 L"),
         ("half a 500 ml bottle", "250 mL"),
         ("the 600 ml bottle was one third full", "200 mL"),
+        ("a one litre carton, four fifths full", "0.8 L"),
         (
             "of the 600 ml bottle one third of it",
             "600 mL; 0.3333333333333333",
@@ -81,6 +82,15 @@ fn numbers_with_units_and_what_belongs_together() {
         ("left 9.5, right 8.5, both inHg", "9.5 inHg; 8.5 inHg"),
         ("104 and 99, both in Fahrenheit", "104 degF; 99 degF"),
         ("12.4 and 11 ohm, both from him", "12.4; 11 ohm"),
+        (
+            "11.8, 11.9, 11.8, 2.1 ohms",
+            "11.8 ohm; 11.9 ohm; 11.8 ohm; 2.1 ohm",
+        ),
+        ("12.4, 2.1 ohms", "12.4; 2.1 ohm"),
+        ("2k8", "2800"),
+        ("8 years and 74 000", "8; 74000"),
+        ("idle 1200, cold 900, rpm", "1200 rpm; 900 rpm"),
+        ("minute and a half", "1.5 min"),
         ("a couple of ohms", "2 ohm"),
         ("an imperial pint", "1 imp pt"),
         ("a UK pint", "1 imp pt"),

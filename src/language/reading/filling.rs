@@ -10,10 +10,20 @@ const NEAR: usize = 2;
 /// Tokens from the start of one to the end of the other.
 const APART: usize = 20;
 
-/// By candidate: whether it is a volume in a time, or the time of one.
+/// By candidate: whether it is a volume in a time, or the time of one, from the time of each volume.
 #[must_use]
-pub fn filling(text: &Text<'_>, candidates: &[Candidate]) -> Vec<bool> {
-    let mut paired = vec![false; candidates.len()];
+pub fn filling(times: &[Option<usize>]) -> Vec<bool> {
+    let mut paired: Vec<bool> = times.iter().map(Option::is_some).collect();
+    for time in times.iter().flatten() {
+        paired[*time] = true;
+    }
+    paired
+}
+
+/// By candidate: the time of a volume.
+#[must_use]
+pub fn times(text: &Text<'_>, candidates: &[Candidate]) -> Vec<Option<usize>> {
+    let mut times = vec![None; candidates.len()];
     let volumes = candidates
         .iter()
         .filter(|candidate| candidate.said == Some(Kind::Volume) && !candidate.excluded);
@@ -24,12 +34,9 @@ pub fn filling(text: &Text<'_>, candidates: &[Candidate]) -> Vec<bool> {
             .filter(|time| time.said == Some(Kind::Duration) && !time.excluded)
             .filter_map(|time| Some((cost(text, volume, time)?, time.at)))
             .min();
-        if let Some((_, time)) = nearest {
-            paired[volume.at] = true;
-            paired[time] = true;
-        }
+        times[volume.at] = nearest.map(|(_, time)| time);
     }
-    paired
+    times
 }
 
 /// By candidate: what two bare numbers are where a flow was asked for: "200 in 15" is a volume in a time.

@@ -3,6 +3,7 @@
 use super::Sorter;
 use crate::knowledge::phrase::Cue;
 use crate::language::display;
+use crate::language::role::owned::{Owner, compared};
 use crate::language::role::{Candidate, Elapsed};
 use crate::quantity::Kind;
 
@@ -21,12 +22,30 @@ impl Sorter<'_, '_, '_> {
         candidate.excluded
             || self.is_price(candidate)
             || candidate.replaced && !self.follows_a_no(candidate)
-            || candidate.sense.foreign && self.whose.is_anothers(candidate.sentence)
+            || self.is_anothers(candidate)
             || supposed
             || lone
             || of_meter
             || self.is_other_time(candidate)
             || self.taken_back(candidate)
+    }
+
+    /// Whether it was measured on another bike: where both are named, the clause of the number tells.
+    fn is_anothers(&self, candidate: &Candidate) -> bool {
+        match self.compared(candidate) {
+            Some(owner) => owner == Owner::Another,
+            None => candidate.sense.foreign && self.whose.is_anothers(candidate.sentence),
+        }
+    }
+
+    /// Whether the clause of a number names another bike, where the rider's own is named as well.
+    pub(super) fn is_named_anothers(&self, candidate: &Candidate) -> bool {
+        self.compared(candidate) == Some(Owner::Another)
+    }
+
+    /// Whose a number is by its clause, where both bikes are named.
+    fn compared(&self, candidate: &Candidate) -> Option<Owner> {
+        compared(self.text, &self.quantity(candidate).tokens, self.compares)
     }
 
     /// Whether it is a time that passed, and not the time of what was measured.

@@ -20,7 +20,8 @@ impl Sorter<'_, '_, '_> {
                 || self.is_same(&taken[at - 1], &taken[at])
             {
                 taken.remove(at);
-            } else if self.is_measured_out(&taken[at - 1], &taken[at])
+            } else if self.is_settled(&taken[at - 1], &taken[at])
+                || self.is_measured_out(&taken[at - 1], &taken[at])
                 || self.is_off_the_display(&taken[at - 1], &taken[at])
             {
                 taken.remove(at - 1);
@@ -30,7 +31,7 @@ impl Sorter<'_, '_, '_> {
         }
     }
 
-    /// "About a cupful, say 250 ml": the number says how much the cup held.
+    /// "About a cupful, say 250 ml", "a third of a litre, call it 330": the number says how much the cup held.
     fn is_measured_out(&self, last: &Taken, this: &Taken) -> bool {
         /// Tokens between the two.
         const NEAR: usize = 10;
@@ -41,10 +42,31 @@ impl Sorter<'_, '_, '_> {
         let mut between = cup.tokens.end..number.tokens.start;
         let volumes = last.kind == Kind::Volume && this.kind == Kind::Volume;
         volumes
-            && cup.article
+            && (cup.article || self.is_about_the_same(last, this))
             && !number.article
             && between.len() <= NEAR
             && between.any(|at| self.text.in_class(at, "estimating"))
+    }
+
+    /// "Halfway between 11 and 12, so eleven and a half": the value that a range was read as.
+    fn is_settled(&self, last: &Taken, this: &Taken) -> bool {
+        let (ends, value) = (&last.reading, this.reading.value);
+        let within = ends.low.zip(ends.high).zip(value);
+        let within = within.is_some_and(|((low, high), value)| low <= value && value <= high);
+        let from = self.text.quantities[last.at].tokens.end;
+        let mut between = from..self.text.quantities[this.at].tokens.start;
+        last.kind == this.kind
+            && within
+            && between.len() <= APART
+            && between.any(|at| self.text.in_class(at, "settling-on"))
+    }
+
+    /// A share, and what it is about in figures.
+    fn is_about_the_same(&self, last: &Taken, this: &Taken) -> bool {
+        const NEAR: f64 = 0.1;
+        let share = self.text.quantities[last.at].decimals.is_none();
+        let ratio = last.reading.value.zip(this.reading.value);
+        share && ratio.is_some_and(|(share, figures)| (figures / share - 1.0).abs() < NEAR)
     }
 
     /// "On the 2k range it reads .465, so 465 ohms": the figures of the display, and then what they stand for.
@@ -76,7 +98,7 @@ impl Sorter<'_, '_, '_> {
         let before = other.tokens.start.checked_sub(1);
         let definite = before.is_some_and(|before| self.text.in_class(before, "definite"));
         let between = other.tokens.start.saturating_sub(one.tokens.end);
-        let nought = this.reading.value == Some(0.0) && between <= BESIDE;
+        let nought = this.reading.value == Some(0.0) && (1..=BESIDE).contains(&between);
         let of = &this.reading.of;
         let another = of.is_some() && *of != last.reading.of;
         if self.is_bound_again(last, this) {

@@ -39,7 +39,7 @@ fn volumes_go_with_the_times_they_took() {
     ];
     for (text, expected) in cases {
         let pairs = read(text, |text, hits, scopes| {
-            filling::filling(text, &candidates(text, hits, scopes))
+            filling::filling(&filling::times(text, &candidates(text, hits, scopes)))
         });
         assert_eq!(pairs, expected, "{text}");
     }

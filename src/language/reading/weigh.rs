@@ -54,7 +54,8 @@ impl Sorter<'_, '_, '_> {
     /// Whether a number with a unit is a reading although a phrase says that it is none.
     pub(super) fn must_be(&self, candidate: &Candidate) -> bool {
         let weight = self.weights.get(candidate.at);
-        let told = candidate.said.is_some() && !candidate.replaced && !candidate.spec;
+        let replaced = candidate.replaced || candidate.spec || self.is_named_anothers(candidate);
+        let told = candidate.said.is_some() && !replaced;
         told && weight.is_some_and(|weight| weight.reading > SURE_THOUGH_EXCLUDED)
     }
 
@@ -66,6 +67,7 @@ impl Sorter<'_, '_, '_> {
             .filter(|one| one.reading.of.as_deref() == Some(LEADS))
             .map(|one| one.at)
             .collect();
+        let several = taken.len() > 1 && named.is_empty();
         for one in taken.iter_mut().filter(|one| one.kind == Kind::Resistance) {
             let Some(weight) = self.weights.get(one.at) else {
                 continue;
@@ -79,7 +81,10 @@ impl Sorter<'_, '_, '_> {
             let of_leads = one.reading.of.as_deref() == Some(LEADS);
             if of_leads && weight.leads < -OWNED && !self.is_beside_leads(one) {
                 one.reading.of = None;
-            } else if !of_leads && !spent && weight.leads > OWNED {
+            } else if !of_leads
+                && !spent
+                && (weight.leads > OWNED || several && self.follows_leads(one))
+            {
                 one.reading.of = Some(LEADS.to_owned());
             }
         }
@@ -102,6 +107,12 @@ impl Sorter<'_, '_, '_> {
             let part = hit.used.len() > 1 && things[thing].id != LEADS && !things[thing].state;
             beside && lead && part
         })
+    }
+
+    /// "3.4 with leads 1.6": the word right before a second number.
+    fn follows_leads(&self, one: &Taken) -> bool {
+        let before = self.text.quantities[one.at].tokens.start.checked_sub(1);
+        one.reading.of.is_none() && before.is_some_and(|at| self.text.in_class(at, "leads"))
     }
 
     /// Whether the leads are named right beside a number: "1.7, leads 1.6". No table may take that back.

@@ -1,5 +1,6 @@
 //! What stands around a number or a display, as a learned table weighs it.
 
+use super::owned::{Owned, compares, owned};
 use crate::knowledge::phrase::DisplayWord;
 use crate::language::interpretation::Expecting;
 use crate::language::matching::Text;
@@ -23,6 +24,8 @@ pub fn around(text: &Text<'_>, at: usize, asked: Option<Expecting>) -> BTreeSet<
     let quantity = &text.quantities[at];
     let mut signs = of_place(text, &quantity.tokens);
     make(text, quantity, asked, &mut signs);
+    between_numbers(text, at, &mut signs);
+    held(text, &quantity.tokens, &mut signs);
     told_before(text, at, &mut signs);
     signs
 }
@@ -51,6 +54,7 @@ fn of_place(text: &Text<'_>, own: &Range<usize>) -> BTreeSet<String> {
     let mut signs = BTreeSet::new();
     neighbours(text, own, &mut signs);
     sentence(text, own, &mut signs);
+    of_whom(text, own, &mut signs);
     signs
 }
 
@@ -179,6 +183,79 @@ fn told_before(text: &Text<'_>, at: usize, signs: &mut BTreeSet<String>) {
         format!("after {kind} {alike} {apart}"),
         format!("after {alike} spelt {}", quantity.spelt),
         format!("after {kind} -1 {}", sign_before(text, quantity)),
+    ]);
+}
+
+/// The words between the number before and this one, and between this one and the next.
+fn between_numbers(text: &Text<'_>, at: usize, signs: &mut BTreeSet<String>) {
+    /// Words looked at on either side.
+    const MOST_WORDS: usize = 12;
+    let own = &text.quantities[at].tokens;
+    let start = at
+        .checked_sub(1)
+        .map_or(0, |before| text.quantities[before].tokens.end);
+    let next = text.quantities.get(at + 1);
+    let end = next.map_or(text.tokens.len(), |next| next.tokens.start);
+    let before = start.max(own.start.saturating_sub(MOST_WORDS))..own.start;
+    let after = own.end..end.min(own.end + MOST_WORDS);
+    signs.extend(before.map(|at| format!("[ {}", text.sign(at))));
+    signs.extend(after.map(|at| format!("] {}", text.sign(at))));
+}
+
+/// What was said last, before a number and in its clause after it, of whose it is, of when it was measured, and
+/// of what is only a rule.
+fn held(text: &Text<'_>, own: &Range<usize>, signs: &mut BTreeSet<String>) {
+    /// Words looked back over, and ahead.
+    const BACK: usize = 40;
+    const AHEAD: usize = 8;
+    const OF: [(&str, &str); 5] = [
+        ("whose", "tells-mine"),
+        ("whose", "tells-other"),
+        ("when", "tells-now"),
+        ("when", "tells-former"),
+        ("rule", "tells-rule"),
+    ];
+    let sentence = text.sentence_of(own.start);
+    let last = |about: &str| {
+        let back = (own.start.saturating_sub(BACK)..own.start).rev();
+        back.into_iter().find_map(|at| {
+            let mut of = OF.iter().filter(|(one, _)| *one == about);
+            let class = of.find(|(_, class)| text.in_class(at, class))?.1;
+            let apart = sentence - text.sentence_of(at);
+            Some((class, apart.min(2), (own.start - at).ilog2(), at))
+        })
+    };
+    let mut all = Vec::new();
+    for about in ["whose", "when", "rule"] {
+        let Some((class, apart, far, at)) = last(about) else {
+            all.push("none".to_owned());
+            continue;
+        };
+        signs.insert(format!("held {class} {apart}"));
+        signs.insert(format!("held {class} far {far}"));
+        signs.insert(format!("held {class} {}", text.sign(at)));
+        all.push(format!("{class} {apart}"));
+    }
+    signs.insert(format!("held {} {}", all[0], all[1]));
+    signs.insert(format!("held {} {} {}", all[0], all[1], all[2]));
+    let end = text.sentences[sentence].tokens.end;
+    for at in own.end..end.min(own.end + AHEAD) {
+        for (_, class) in OF.iter().filter(|(_, class)| text.in_class(at, class)) {
+            signs.insert(format!("soon {class}"));
+        }
+    }
+}
+
+/// Whose bike it is of.
+fn of_whom(text: &Text<'_>, own: &Range<usize>, signs: &mut BTreeSet<String>) {
+    let Some(Owned { owner, told, word }) = owned(text, own) else {
+        return;
+    };
+    let compares = compares(text);
+    signs.extend([
+        format!("of {owner:?} {compares}"),
+        format!("of {owner:?} {told:?} {compares}"),
+        format!("of {owner:?} {}", text.sign(word)),
     ]);
 }
 
