@@ -56,34 +56,39 @@ impl Reader<'_> {
         if list.len() < LIST {
             return None;
         }
-        let taken = |at: usize| list.iter().any(|one| one.tokens.contains(&at));
+        let taken = |at: usize| {
+            let nth = list.partition_point(|one| one.tokens.end <= at);
+            list.get(nth).is_some_and(|one| one.tokens.start <= at)
+        };
         let mut units = sentence.clone().filter(|at| !taken(*at)).filter_map(|at| {
             let (unit, end) = self.unit(at, false)?;
-            self.is_free(at, end, sentence).then_some(unit)
+            (self.is_listed(unit) && self.is_free(at..end, sentence)).then_some(unit)
         });
         let first = units.next()?;
         units.all(|unit| unit == first).then_some(first)
     }
 
-    fn is_free(&self, at: usize, end: usize, sentence: &Range<usize>) -> bool {
-        let What::Word(word) = &self.tokens[at].what else {
+    /// Whether lists are told in a unit; times and flows mostly stand by their own number.
+    fn is_listed(&self, unit: usize) -> bool {
+        let kind = self.phrases.units.unit(unit).kind;
+        !matches!(kind, Kind::Duration | Kind::Flow)
+    }
+
+    /// Whether the unit on these tokens is an entry of its own.
+    fn is_free(&self, own: Range<usize>, sentence: &Range<usize>) -> bool {
+        let What::Word(word) = &self.tokens[own.start].what else {
             return false;
         };
-        let (unit, _) = self.unit(at, false).expect("a unit begins here");
-        let listed = !matches!(
-            self.phrases.units.unit(unit).kind,
-            Kind::Duration | Kind::Flow
-        );
         let written = word.raw.chars().count() > 1 || word.raw == "V";
-        let opens = at == sentence.start
-            || self.is(at - 1, ',')
-            || self.is(at - 1, ':')
-            || self.in_class(at - 1, "before-unit");
-        let closes = end >= sentence.end
-            || self.is(end, ',')
-            || self.is(end, ':')
-            || self.in_class(end, "after-unit");
-        listed && written && opens && closes
+        let edge = |at: usize| self.is(at, ',') || self.is(at, ':');
+        let opens = own
+            .start
+            .checked_sub(1)
+            .filter(|_| own.start > sentence.start);
+        let opens = opens.is_none_or(|at| edge(at) || self.in_class(at, "before-unit"));
+        let closes =
+            own.end >= sentence.end || edge(own.end) || self.in_class(own.end, "after-unit");
+        written && opens && closes
     }
 
     /// Whether a number may be one of the list: it has no unit, and counts and numbers nothing.

@@ -202,47 +202,42 @@ fn between_numbers(text: &Text<'_>, at: usize, signs: &mut BTreeSet<String>) {
     signs.extend(after.map(|at| format!("] {}", text.sign(at))));
 }
 
-/// What was said last, before a number and in its clause after it, of whose it is, of when it was measured, and
-/// of what is only a rule.
+/// What was said last, before a number and in its clause after it, of when it was measured, and of what is only
+/// a rule.
 fn held(text: &Text<'_>, own: &Range<usize>, signs: &mut BTreeSet<String>) {
     /// Words looked back over, and ahead.
     const BACK: usize = 40;
     const AHEAD: usize = 8;
-    const OF: [(&str, &str); 5] = [
-        ("whose", "tells-mine"),
-        ("whose", "tells-other"),
-        ("when", "tells-now"),
-        ("when", "tells-former"),
-        ("rule", "tells-rule"),
-    ];
+    const WHEN: [&str; 2] = ["tells-now", "tells-former"];
+    const RULE: [&str; 1] = ["tells-rule"];
     let sentence = text.sentence_of(own.start);
-    let last = |about: &str| {
-        let back = (own.start.saturating_sub(BACK)..own.start).rev();
-        back.into_iter().find_map(|at| {
-            let mut of = OF.iter().filter(|(one, _)| *one == about);
-            let class = of.find(|(_, class)| text.in_class(at, class))?.1;
-            let apart = sentence - text.sentence_of(at);
-            Some((class, apart.min(2), (own.start - at).ilog2(), at))
-        })
-    };
-    let mut all = Vec::new();
-    for about in ["whose", "when", "rule"] {
-        let Some((class, apart, far, at)) = last(about) else {
-            all.push("none".to_owned());
-            continue;
+    let mut last = |classes: &[&str]| {
+        let found = (own.start.saturating_sub(BACK)..own.start)
+            .rev()
+            .find_map(|at| {
+                let class = classes.iter().find(|class| text.in_class(at, class))?;
+                Some((at, *class))
+            });
+        let Some((at, class)) = found else {
+            return "none".to_owned();
         };
-        signs.insert(format!("held {class} {apart}"));
-        signs.insert(format!("held {class} far {far}"));
-        signs.insert(format!("held {class} {}", text.sign(at)));
-        all.push(format!("{class} {apart}"));
-    }
-    signs.insert(format!("held {} {}", all[0], all[1]));
-    signs.insert(format!("held {} {} {}", all[0], all[1], all[2]));
+        let apart = (sentence - text.sentence_of(at)).min(2);
+        signs.extend([
+            format!("held {class} {apart}"),
+            format!("held {class} far {}", (own.start - at).ilog2()),
+            format!("held {class} {}", text.sign(at)),
+        ]);
+        format!("{class} {apart}")
+    };
+    let (when, rule) = (last(&WHEN), last(&RULE));
+    signs.insert(format!("held {when} {rule}"));
     let end = text.sentences[sentence].tokens.end;
     for at in own.end..end.min(own.end + AHEAD) {
-        for (_, class) in OF.iter().filter(|(_, class)| text.in_class(at, class)) {
-            signs.insert(format!("soon {class}"));
-        }
+        let soon = WHEN
+            .iter()
+            .chain(&RULE)
+            .filter(|class| text.in_class(at, class));
+        signs.extend(soon.map(|class| format!("soon {class}")));
     }
 }
 

@@ -22,6 +22,8 @@ pub enum Told {
     After,
     /// In a clause before, and nothing was said since.
     Earlier,
+    /// In the sentence before.
+    SentenceBefore,
 }
 
 /// Whose a number is, and by which word.
@@ -33,7 +35,7 @@ pub struct Owned {
     pub word: usize,
 }
 
-/// Tokens looked back over for an earlier clause, and ahead in the number's own.
+/// Tokens looked back over in a clause or sentence before, and ahead in the number's own.
 const BACK: usize = 40;
 const AHEAD: usize = 8;
 /// Tokens between a number and the "on" of "on mine".
@@ -49,14 +51,15 @@ pub fn owned(text: &Text<'_>, own: &Range<usize>) -> Option<Owned> {
     joined
         .or_else(|| before(text, last.max(sentence.start)..own.start))
         .or_else(|| after.map(|(owned, _)| owned))
-        .or_else(|| earlier(text, own.start))
+        .or_else(|| earlier(text, sentence.start..own.start))
+        .or_else(|| sentence_before(text, sentence.start))
 }
 
 /// Whose the number on these tokens is by its own clause, in a message that `compares` bikes.
 #[must_use]
 pub fn compared(text: &Text<'_>, own: &Range<usize>, compares: bool) -> Option<Owner> {
-    let owned = owned(text, own).filter(|owned| compares && owned.told != Told::Earlier);
-    owned.map(|owned| owned.owner)
+    let owned = owned(text, own).filter(|_| compares)?;
+    matches!(owned.told, Told::Before | Told::After).then_some(owned.owner)
 }
 
 /// Where the number before ends and the next one begins; one that goes with this, as "200 ml in 20 seconds",
@@ -119,12 +122,16 @@ fn after(text: &Text<'_>, clause: Range<usize>) -> Option<(Owned, bool)> {
     Some((first(text, words, Told::After)?, joined.is_some()))
 }
 
-fn earlier(text: &Text<'_>, start: usize) -> Option<Owned> {
-    first(
-        text,
-        (start.saturating_sub(BACK)..start).rev(),
-        Told::Earlier,
-    )
+fn earlier(text: &Text<'_>, words: Range<usize>) -> Option<Owned> {
+    first(text, words.rev().take(BACK), Told::Earlier)
+}
+
+/// What the sentence before tells; what was told further back is over: "my mate's shows 12.8. Pump is silent. At
+/// its plug 0.1".
+fn sentence_before(text: &Text<'_>, start: usize) -> Option<Owned> {
+    let before = start.checked_sub(1)?;
+    let words = text.sentences[text.sentence_of(before)].tokens.clone();
+    first(text, words.rev().take(BACK), Told::SentenceBefore)
 }
 
 fn first(text: &Text<'_>, words: impl IntoIterator<Item = usize>, told: Told) -> Option<Owned> {
@@ -238,6 +245,11 @@ mod tests {
             (
                 "in my bike it gives 8.2 volt, in the bike of my uncle 12.1",
                 vec![mine, his],
+            ),
+            ("my mate's shows 12.8. It reads 12.5", vec![his, his]),
+            (
+                "my mate's shows 12.8. Pump silent. Plug 0.1",
+                vec![his, None],
             ),
             ("battery 12.8", vec![None]),
         ] {
