@@ -16,7 +16,7 @@ pub mod recurrent;
 pub mod schema;
 
 use check::Verdict;
-use classifier::{Claim, Classifier, Learned, REMEDY};
+use classifier::{Claim, Classifier, Learned, OF_NUMBERS, REMEDY, of_numbers_along};
 use id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     SystemId,
@@ -254,24 +254,37 @@ fn learn(library: &Library, phrases: &mut Phrases) -> Result<(), Problem> {
     }
     if let Some(file) = library.learned(Learned::Network) {
         phrases.network = Network::parse(&file.path, &file.text, &claims)?;
-        alike(&file.path, phrases.network.claims(), &phrases.classifier)?;
+        alike(
+            &file.path,
+            phrases.network.claims(),
+            phrases.classifier.claims(),
+        )?;
     }
     if let Some(file) = library.learned(Learned::Recurrent) {
         phrases.recurrent = Recurrent::parse(&file.path, &file.text, &claims)?;
-        alike(&file.path, phrases.recurrent.claims(), &phrases.classifier)?;
+        alike(
+            &file.path,
+            phrases.recurrent.claims(),
+            phrases.classifier.claims(),
+        )?;
     }
     if let Some(file) = library.learned(Learned::Numbers) {
-        let of_numbers = [Claim::Reading, Claim::Leads].into();
-        phrases.numbered = Classifier::parse(&file.path, &file.text, &of_numbers)?;
+        phrases.numbered = Classifier::parse(&file.path, &file.text, &OF_NUMBERS.into())?;
+    }
+    if let Some(file) = library.learned(Learned::Figures) {
+        let claims = of_numbers_along();
+        let known = claims.iter().cloned().collect();
+        phrases.numbered_along = Recurrent::parse(&file.path, &file.text, &known)?;
+        alike(&file.path, phrases.numbered_along.claims(), &claims)?;
     }
     Ok(())
 }
 
-/// Refuses a network that was learned apart from the table of words beside it.
-fn alike(path: &str, claims: &[Claim], table: &Classifier) -> Result<(), Problem> {
-    let what = "Its claims are not those of the table of words beside it.";
+/// Refuses a network that was learned apart from the table beside it.
+fn alike(path: &str, claims: &[Claim], others: &[Claim]) -> Result<(), Problem> {
+    let what = "Its claims are not those of the table beside it.";
     let refused = || Problem::of_file(path, what.to_owned(), REMEDY);
-    (claims == table.claims()).then_some(()).ok_or_else(refused)
+    (claims == others).then_some(()).ok_or_else(refused)
 }
 
 /// What a message may tell.

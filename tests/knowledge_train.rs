@@ -40,6 +40,10 @@ impl Bench {
         self.knowledge().join("learned/en-numbers.tsv")
     }
 
+    fn figures(&self) -> PathBuf {
+        self.knowledge().join("learned/en-figures.tsv")
+    }
+
     fn network(&self) -> PathBuf {
         self.knowledge().join("learned/en-network.tsv")
     }
@@ -72,9 +76,12 @@ impl Bench {
         self.learn(&tables)
     }
 
-    /// Learns which numbers are readings.
+    /// Learns which numbers are readings, by what stands around them and by all that was read before.
     fn train_numbers(&self) -> assert_cmd::assert::Assert {
-        self.learn(&[("--numbers", &self.numbers())])
+        self.learn(&[
+            ("--numbers", &self.numbers()),
+            ("--figures", &self.figures()),
+        ])
     }
 
     fn learn(&self, tables: &[(&str, &PathBuf)]) -> assert_cmd::assert::Assert {
@@ -171,26 +178,35 @@ fn what_is_labelled_is_read() {
     assert_eq!(bench.complaints("thank you for the help"), [""; 0]);
 }
 
-/// What is said of a number that phrases take for a reading, and of the leads, is learned as well.
-#[test]
-fn numbers_labelled_as_none_are_left_out() {
-    let said = "the marmot whistled 12.4 V at the battery";
-    let told = "the meter shows 12.6 V at the battery";
-    let lines = (0..10).flat_map(|nth| {
-        let none = json!({ "text": format!("day {nth}: {said}"), "only": ["readings"] });
+/// A number that phrases take for a reading, and one like it that is one.
+const NONE: &str = "the marmot whistled 12.4 V at the battery";
+const READING: &str = "the meter shows 12.6 V at the battery";
+
+/// So many messages with one of these numbers.
+fn lesson_of_numbers(times: usize) -> String {
+    let lines = (0..times).flat_map(|nth| {
+        let none = json!({ "text": format!("day {nth}: {NONE}"), "only": ["readings"] });
         let one = json!({
-            "text": format!("day {nth}: {told}"),
+            "text": format!("day {nth}: {READING}"),
             "readings": [{ "quantity": "voltage", "value": 12.6 }],
             "only": ["readings"],
         });
         [none.to_string(), one.to_string()]
     });
-    let bench = Bench::with(&lines.collect::<Vec<_>>().join("\n"));
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// What is said of a number that phrases take for a reading, and of the leads, is learned as well.
+#[test]
+fn numbers_labelled_as_none_are_left_out() {
+    let bench = Bench::with(&lesson_of_numbers(10));
     fs::remove_file(bench.numbers()).unwrap();
-    assert_eq!(bench.values(said), [12.4]);
+    fs::remove_file(bench.figures()).unwrap();
+    assert_eq!(bench.values(NONE), [12.4]);
     bench.train_numbers().success();
-    assert_eq!(bench.values(said), [0.0; 0]);
-    assert_eq!(bench.values(told), [12.6]);
+    bench.check().success();
+    assert_eq!(bench.values(NONE), [0.0; 0]);
+    assert_eq!(bench.values(READING), [12.6]);
 }
 
 #[test]
@@ -200,9 +216,14 @@ fn messages_without_a_number_that_is_none_are_refused() {
         "readings": [{ "quantity": "voltage", "value": 12.6 }],
     });
     let bench = Bench::with(&line.to_string());
-    let refused = bench.train_numbers().failure();
-    let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
-    assert!(error.contains("nothing can be learned"), "{error}");
+    for (what, file) in [
+        ("--numbers", bench.numbers()),
+        ("--figures", bench.figures()),
+    ] {
+        let refused = bench.learn(&[(what, &file)]).failure();
+        let error = String::from_utf8_lossy(&refused.get_output().stderr).into_owned();
+        assert!(error.contains("nothing can be learned"), "{error}");
+    }
 }
 
 #[test]
@@ -212,6 +233,13 @@ fn the_same_messages_make_the_same_tables() {
         bench.train().success();
         let files = [bench.table(), bench.network(), bench.recurrent()];
         files.map(|file| fs::read(file).unwrap())
+    };
+    let first = learned();
+    assert!(learned() == first);
+    let bench = Bench::with(&lesson_of_numbers(10));
+    let learned = || {
+        bench.train_numbers().success();
+        [bench.numbers(), bench.figures()].map(|file| fs::read(file).unwrap())
     };
     let first = learned();
     assert!(learned() == first);
@@ -244,8 +272,10 @@ fn a_table_that_is_cut_off_is_refused() {
         (bench.table(), "learned/en.tsv"),
         (bench.network(), "learned/en-network.tsv"),
         (bench.recurrent(), "learned/en-recurrent.tsv"),
+        (bench.figures(), "learned/en-figures.tsv"),
     ] {
         bench.train().success();
+        fs::copy("knowledge/learned/en-figures.tsv", bench.figures()).unwrap();
         bench.check().success();
         let whole = fs::read_to_string(&file).unwrap();
         let middle = whole.char_indices().nth(whole.chars().count() / 2);
@@ -268,6 +298,17 @@ fn a_network_of_other_claims_than_the_table_is_refused() {
         let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
         assert!(shown.contains("not those of the table"), "{shown}");
     }
+}
+
+/// A network for words where the one for numbers should be.
+#[test]
+fn a_network_of_other_claims_than_those_of_numbers_is_refused() {
+    let bench = Bench::with(&lesson(10));
+    fs::copy(bench.recurrent(), bench.figures()).unwrap();
+    let refused = bench.check().failure();
+    let shown = String::from_utf8_lossy(&refused.get_output().stdout).into_owned();
+    assert!(shown.contains("learned/en-figures.tsv"), "{shown}");
+    assert!(shown.contains("There is no `"), "{shown}");
 }
 
 /// The networks know words that no message holds, by what is learned of their kin.

@@ -36,7 +36,7 @@ pub(super) enum Command {
         #[arg(
             long,
             value_name = "FILE",
-            required_unless_present_any = ["network", "recurrent", "numbers"]
+            required_unless_present_any = ["network", "recurrent", "numbers", "figures"]
         )]
         out: Option<PathBuf>,
         /// The network of patterns of words that belongs to it: `learned/en-network.tsv`. Takes half an hour.
@@ -52,6 +52,10 @@ pub(super) enum Command {
         /// The table of numbers to write: `learned/en-numbers.tsv` of a knowledge folder.
         #[arg(long, value_name = "FILE")]
         numbers: Option<PathBuf>,
+        /// The network that reads along for numbers and belongs to that table: `learned/en-figures.tsv`. Takes
+        /// five minutes.
+        #[arg(long, value_name = "FILE")]
+        figures: Option<PathBuf>,
     },
     /// Print one system as JSON, complete enough to recompute every belief.
     Export {
@@ -73,6 +77,7 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
             recurrent,
             senses,
             numbers,
+            figures,
         } => {
             let learner = Learner {
                 knowledge: super::compiled(unlearned(folder)?)?,
@@ -82,7 +87,8 @@ pub(super) fn run(command: &Command, folder: Option<&Path>) -> Result<(), Failur
             learner.words(out.as_deref())?;
             learner.network(network.as_deref())?;
             learner.recurrent(recurrent.as_deref())?;
-            learner.numbers(numbers.as_deref())
+            learner.numbers(numbers.as_deref())?;
+            learner.figures(figures.as_deref())
         }
         Command::Export { system } => {
             let knowledge = super::knowledge(folder)?;
@@ -174,6 +180,14 @@ impl Learner {
 
     fn numbers(&self, out: Option<&Path>) -> Result<(), Failure> {
         let learn = || training::train_numbers(&self.messages, &self.knowledge.phrases);
+        self.write(out, learn, Self::no_numbers)
+    }
+
+    fn figures(&self, out: Option<&Path>) -> Result<(), Failure> {
+        let course = Course::of_numbers();
+        let phrases = &self.knowledge.phrases;
+        let learn =
+            || training::train_numbers_along(&self.messages, phrases, &self.senses, &course);
         self.write(out, learn, Self::no_numbers)
     }
 

@@ -20,11 +20,12 @@
 
 use super::id::{HazardId, ObservationId};
 use super::problem::Problem;
+use crate::quantity::Kind;
 use std::collections::BTreeSet;
 use std::fmt::{self, Write};
 use std::ops::Range;
 
-/// The folder of what was learned, four files a language.
+/// The folder of what was learned, five files a language.
 pub const LEARNED: &str = "learned/";
 
 /// What a learned file holds.
@@ -38,6 +39,8 @@ pub enum Learned {
     Recurrent,
     /// `en-numbers.tsv`: which numbers are readings, by what stands around them.
     Numbers,
+    /// `en-figures.tsv`: the same after all that was read before ([`super::recurrent`]).
+    Figures,
 }
 
 impl Learned {
@@ -46,6 +49,8 @@ impl Learned {
     pub fn of(path: &str) -> Self {
         if path.ends_with("-numbers.tsv") {
             Self::Numbers
+        } else if path.ends_with("-figures.tsv") {
+            Self::Figures
         } else if path.ends_with("-network.tsv") {
             Self::Network
         } else if path.ends_with("-recurrent.tsv") {
@@ -92,6 +97,18 @@ pub enum Claim {
     Reading,
     /// Of a reading: that it is of the test leads alone.
     Leads,
+    /// Of a reading without a unit: what it is a number of.
+    Of(Kind),
+}
+
+/// What is learned of numbers.
+pub const OF_NUMBERS: [Claim; 2] = [Claim::Reading, Claim::Leads];
+
+/// What is learned of them by reading along: besides, in the order of [`Kind::ALL`], what they are numbers of.
+#[must_use]
+pub fn of_numbers_along() -> Vec<Claim> {
+    let of = Kind::ALL.map(Claim::Of);
+    OF_NUMBERS.into_iter().chain(of).collect()
 }
 
 impl Claim {
@@ -107,6 +124,10 @@ impl Claim {
             ("denied", id) => Some(Self::Denied(id.into())),
             ("history", id) => Some(Self::History(id.into())),
             ("hazard", id) => Some(Self::Hazard(id.into())),
+            ("of", unit) => {
+                let mut all = Kind::ALL.into_iter();
+                all.find(|kind| kind.unit() == unit).map(Self::Of)
+            }
             _ => None,
         }
     }
@@ -122,6 +143,7 @@ impl fmt::Display for Claim {
             Self::Danger => f.write_str(DANGER),
             Self::Reading => f.write_str(READING),
             Self::Leads => f.write_str(LEADS),
+            Self::Of(kind) => write!(f, "of:{}", kind.unit()),
         }
     }
 }

@@ -108,6 +108,8 @@ pub struct Phrases {
     pub recurrent: Recurrent,
     /// Which numbers are readings, by what stands around them.
     pub numbered: Classifier,
+    /// The same after all that was read before.
+    pub numbered_along: Recurrent,
 }
 
 /// A thing a reading may belong to.

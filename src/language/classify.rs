@@ -160,7 +160,7 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
                     message.settle(at, made, id, &mut found.hazards);
                 }
             }
-            Claim::Danger | Claim::Reading | Claim::Leads => {}
+            Claim::Danger | Claim::Reading | Claim::Leads | Claim::Of(_) => {}
         }
     }
 }

@@ -3,7 +3,9 @@
 use super::interpretation::{Context, Expecting, Interpretation, Reading, Said};
 use super::matching::{Hit, Text};
 use super::quantity::{Quantity, quantities};
+use super::role::along::{Along, along};
 use super::role::around::{MOST, around, around_display};
+use super::role::candidates;
 use super::scope::Scopes;
 use super::sentence::sentences;
 use super::trace::{Traced, traces};
@@ -98,6 +100,21 @@ pub fn figures(
             _ => None,
         });
         numbers.chain(displays.take(MOST)).collect()
+    })
+}
+
+/// The numbers of one message, and its words as a [`Recurrent`](crate::knowledge::recurrent::Recurrent)
+/// meets them.
+#[must_use]
+pub fn numbers_along(
+    text: &str,
+    asked: Option<Expecting>,
+    phrases: &Phrases,
+) -> (Along, Vec<Quantity>) {
+    searched(text, phrases, |message, hits, scopes| {
+        let candidates = candidates(message, hits, scopes);
+        let along = along(message, &candidates, asked);
+        (along, message.quantities.to_vec())
     })
 }
 

@@ -69,7 +69,7 @@ pub fn readings(
         expected: expected(context),
         heard: context.expecting == Some(Expecting::Heard),
         meter: found.meter.as_ref().map(|said| said.span.clone()),
-        weights: weigh::weights(text, context.expecting),
+        weights: weigh::weights(text, &candidates, context.expecting),
         candidates,
     };
     let mut taken = sorter.take();
@@ -156,7 +156,8 @@ impl Sorter<'_, '_, '_> {
             let kind = self.kind(candidate, &taken).filter(|&kind| {
                 let stands = self.stands(candidate, kind);
                 let listed = || self.is_volume_of_list(candidate, &taken);
-                stands && self.may_be(candidate, kind) || listed()
+                let may_be = || self.may_be(candidate, kind) || self.ends_pair(candidate, &taken);
+                stands && may_be() || listed()
             });
             if let Some(kind) = kind {
                 taken.push(Taken {
@@ -169,6 +170,14 @@ impl Sorter<'_, '_, '_> {
         }
         self.drop_lonely_times(&mut taken);
         taken
+    }
+
+    /// "250 ml in 30 s": whether it is the time right after a volume that is a reading.
+    fn ends_pair(&self, candidate: &Candidate, taken: &[Taken]) -> bool {
+        let paired = self.bare_pairs[candidate.at] == Some(Kind::Duration);
+        let last = taken.last();
+        let of_volume = |last: &Taken| last.kind == Kind::Volume && last.at + 1 == candidate.at;
+        paired && last.is_some_and(of_volume)
     }
 
     /// "His gave 500 ml in 30 seconds": a time goes with its volume, where that is no reading.
@@ -361,7 +370,8 @@ impl Sorter<'_, '_, '_> {
                 let ratio = quantity.value / self.quantity(other).value;
                 matches!(kind, Kind::Pressure | Kind::Temperature | Kind::Flow)
                     // "number 1 cap 5 kilohm, number 2 cap 5.1"
-                    || kind == Kind::Resistance && ALIKE.contains(&ratio)
+                    // and "12 minutes, then 9, then 7"
+                    || matches!(kind, Kind::Resistance | Kind::Duration) && ALIKE.contains(&ratio)
             };
             let again = kind == Kind::Duration && self.paired(candidate);
             if again || self.is_same_time(candidate) {

@@ -1,5 +1,6 @@
 //! What each number is there for: a reading, a meter's range, a rating, a spec, a wait, a count.
 
+pub mod along;
 pub mod around;
 mod name;
 pub mod owned;

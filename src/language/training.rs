@@ -5,7 +5,7 @@ mod numbers;
 mod plane;
 
 pub use network::{Course, Sense, senses};
-pub use numbers::train as train_numbers;
+pub use numbers::{train as train_numbers, train_along as train_numbers_along};
 
 use super::interpret::{phrased, words};
 use super::interpretation::{Expecting, Special};
@@ -96,7 +96,7 @@ impl Message {
             Claim::History(id) => ("history", id.as_str()),
             Claim::Hazard(id) => ("hazards", id.as_str()),
             Claim::Danger => ("hazards", ""),
-            Claim::Reading | Claim::Leads => ("readings", ""),
+            Claim::Reading | Claim::Leads | Claim::Of(_) => ("readings", ""),
         };
         let open = self
             .either
@@ -185,6 +185,7 @@ fn examples(messages: &[Message], claims: &[Claim], phrases: &Phrases) -> Vec<ne
         network::Example {
             words: phrased(&message.text, phrases).concat(),
             sides: claims.iter().map(side).collect(),
+            parts: Vec::new(),
         }
     };
     messages.iter().map(example).collect()

@@ -328,6 +328,7 @@ impl Builder {
             network: Network::default(),
             recurrent: Recurrent::default(),
             numbered: Classifier::default(),
+            numbered_along: Recurrent::default(),
             needs: Needs::of(words.len()),
             starts: vec![Vec::new(); words.len()],
             words,

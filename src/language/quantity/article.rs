@@ -88,7 +88,9 @@ impl Reader<'_> {
         };
         let figure = self.figure(at + 1);
         let (times, part) = figure.map_or((times, part), |figure| (figure, at + 2));
-        let said = word(at) == Some(NumberWord::And);
+        // "25 ml and a third of it was water"
+        let of_it = self.plain(part + 1) == "of";
+        let said = word(at) == Some(NumberWord::And) && !of_it;
         match word(part) {
             Some(NumberWord::Fraction(share)) if said && times * share < 1.0 => {
                 Some((part + 1, times * share))

@@ -70,6 +70,7 @@ fn numbers_with_units_and_what_belongs_together() {
         ("1 min 40", "100 s"),
         ("a minute and ten", "70 s"),
         ("a minute and a half", "1.5 min"),
+        ("25 ml and a quarter of it was water", "25 mL; 0.25"),
         ("1:40", "100 s"),
         ("half a litre", "0.5 L"),
         ("half a 500 ml bottle", "250 mL"),

@@ -4,6 +4,7 @@ use crate::language::matching::Text;
 use crate::language::role::{Candidate, Elapsed};
 use crate::language::token::What;
 use crate::quantity::Kind;
+use std::ops::Range;
 
 /// Numbers looked at on either side.
 const NEAR: usize = 2;
@@ -32,9 +33,12 @@ pub fn times(text: &Text<'_>, candidates: &[Candidate]) -> Vec<Option<usize>> {
         let nearest = candidates[around]
             .iter()
             .filter(|time| time.said == Some(Kind::Duration) && !time.excluded)
-            .filter_map(|time| Some((cost(text, volume, time)?, time.at)))
+            .filter_map(|time| {
+                let cost = cost(text, volume, time)?;
+                Some((cost, between(text, volume, time).len(), time.at))
+            })
             .min();
-        times[volume.at] = nearest.map(|(_, time)| time);
+        times[volume.at] = nearest.map(|(.., time)| time);
     }
     times
 }
@@ -76,6 +80,13 @@ fn cost(text: &Text<'_>, volume: &Candidate, time: &Candidate) -> Option<usize> 
         .then_some(apart + 4 * sentences + 2 * usize::from(waited))
 }
 
+/// The tokens between two numbers.
+fn between(text: &Text<'_>, one: &Candidate, other: &Candidate) -> Range<usize> {
+    let tokens = |candidate: &Candidate| &text.quantities[candidate.at].tokens;
+    let (a, b) = (tokens(one), tokens(other));
+    a.end.min(b.end)..a.start.max(b.start)
+}
+
 /// Whether they touch, or a word like "in" or "took" stands between or just before the two numbers.
 fn in_time(text: &Text<'_>, one: &Candidate, other: &Candidate) -> bool {
     let tokens = |candidate: &Candidate| &text.quantities[candidate.at].tokens;
@@ -85,7 +96,7 @@ fn in_time(text: &Text<'_>, one: &Candidate, other: &Candidate) -> bool {
     let from = start
         .saturating_sub(6)
         .max(text.sentences[first].tokens.start);
-    let between = a.end.min(b.end)..a.start.max(b.start);
+    let between = between(text, one, other);
     let touching = between.len() <= 2
         && between.into_iter().all(|at| {
             matches!(text.tokens[at].what, What::Mark(_)) || text.in_class(at, "delivery")

@@ -40,6 +40,8 @@ impl Sorter<'_, '_, '_> {
             .map(|last| last.kind);
         let kind = if quantity.kilo {
             self.thousands(candidate, corrected, taken)
+        } else if let Some(kind) = self.surely_of(candidate) {
+            Some(kind)
         } else {
             self.changed(candidate, taken)
                 .or_else(|| self.second_pressure(candidate, taken))
@@ -52,6 +54,7 @@ impl Sorter<'_, '_, '_> {
                 .or_else(|| self.goes_on(candidate, taken))
                 .or_else(|| self.by_size(candidate))
                 .or_else(|| self.as_the_last(candidate, taken))
+                .or_else(|| self.likely_of(candidate))
         }?;
         let filled =
             kind == Kind::Flow && self.beside(candidate).any(|other| self.filling[other.at]);

@@ -1,5 +1,6 @@
 //! Which numbers are readings, and which are of the leads alone, by what stands around them.
 
+use super::kind::plausible;
 use super::{Sorter, Taken};
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::Meaning;
@@ -7,18 +8,25 @@ use crate::language::interpretation::Expecting;
 use crate::language::matching::Text;
 use crate::language::owner::LEADS;
 use crate::language::role::Candidate;
+use crate::language::role::along::{Along, along};
 use crate::language::role::around::{MOST, around};
 use crate::quantity::Kind;
 
 // All chosen on messages that were not learned from.
+/// What a logit of the network counts for beside the margin of the table.
+const ALONG: f64 = 0.3;
 /// Short of it a number is no reading ..
 const DOUBTED: f64 = -0.2;
-/// .. and short of this one even where a phrase says that it is.
+/// .. and short of this one even where a phrase says that it is, or it goes on with a list.
 const DOUBTED_THOUGH_CLAIMED: f64 = -0.5;
 /// Beyond it a number is a reading whose kind may be guessed ..
 const SURE: f64 = 0.3;
 /// .. and beyond this one even where a phrase says that it is none.
-const SURE_THOUGH_EXCLUDED: f64 = 0.6;
+const SURE_THOUGH_EXCLUDED: f64 = 0.9;
+/// Beyond it, as a logit, a number without a unit is of a kind that nothing else tells.
+const SURE_OF: f64 = 1.0;
+/// .. and beyond this one of that kind, whatever its neighbours are of.
+const SURE_OF_THOUGH_OTHER: f64 = 4.0;
 /// Beyond it a reading is of the leads alone, and short of its negative of something else, whatever is
 /// named beside it.
 const OWNED: f64 = 0.5;
@@ -28,10 +36,42 @@ const OWNED: f64 = 0.5;
 pub(super) struct Weight {
     pub reading: f64,
     pub leads: f64,
+    /// What a number without a unit is likeliest a number of, and how surely, as a logit.
+    pub of: Option<(Kind, f64)>,
+}
+
+/// By number: what the signs around it, and all that was read before and after, speak for.
+pub(super) fn weights(
+    text: &Text<'_>,
+    candidates: &[Candidate],
+    asked: Option<Expecting>,
+) -> Vec<Weight> {
+    let mut weights = by_table(text, asked);
+    let network = &text.phrases.numbered_along;
+    if !network.claims().is_empty() {
+        let Along { parts, numbers } = along(text, candidates, asked);
+        let logits = network.logits(&parts);
+        for (weight, part) in weights.iter_mut().zip(numbers) {
+            // in the order of the claims, which the knowledge answers for
+            let [reading, leads, of @ ..] = &*logits[part] else {
+                continue;
+            };
+            weight.reading += ALONG * reading;
+            weight.leads += ALONG * leads;
+            weight.of = likeliest(of);
+        }
+    }
+    weights
+}
+
+/// The kind with the largest logit, in the order of [`Kind::ALL`].
+fn likeliest(logits: &[f64]) -> Option<(Kind, f64)> {
+    let of = Kind::ALL.into_iter().zip(logits.iter().copied());
+    of.max_by(|one, other| one.1.total_cmp(&other.1))
 }
 
 /// By number: what the signs around it speak for.
-pub(super) fn weights(text: &Text<'_>, asked: Option<Expecting>) -> Vec<Weight> {
+fn by_table(text: &Text<'_>, asked: Option<Expecting>) -> Vec<Weight> {
     let table = &text.phrases.numbered;
     let of_both = table
         .position(&Claim::Reading)
@@ -45,18 +85,20 @@ pub(super) fn weights(text: &Text<'_>, asked: Option<Expecting>) -> Vec<Weight> 
         Weight {
             reading: margins[reading],
             leads: margins[leads],
+            of: None,
         }
     };
     (0..text.quantities.len()).map(weigh).collect()
 }
 
 impl Sorter<'_, '_, '_> {
-    /// Whether a number with a unit is a reading although a phrase says that it is none.
+    /// Whether a number with a unit, or where one was asked for, is a reading although a phrase says that it is
+    /// none.
     pub(super) fn must_be(&self, candidate: &Candidate) -> bool {
         let weight = self.weights.get(candidate.at);
         let replaced = candidate.replaced || candidate.spec || self.is_named_anothers(candidate);
-        let told = candidate.said.is_some() && !replaced;
-        told && weight.is_some_and(|weight| weight.reading > SURE_THOUGH_EXCLUDED)
+        let told = candidate.said.is_some() || self.expected.is_some();
+        told && !replaced && weight.is_some_and(|weight| weight.reading > SURE_THOUGH_EXCLUDED)
     }
 
     /// Takes readings for ones of the leads alone, or of something else after all, where what stands
@@ -131,6 +173,24 @@ impl Sorter<'_, '_, '_> {
         weight.is_some_and(|weight| weight.reading > SURE)
     }
 
+    /// What a number without a unit is a reading of by all that was read, where nothing else tells.
+    pub(super) fn likely_of(&self, candidate: &Candidate) -> Option<Kind> {
+        self.of(candidate, SURE_OF)
+            .filter(|kind| plausible(*kind, self.quantity(candidate).value))
+    }
+
+    /// The same so surely that it counts for more than the neighbours; never for more than the question.
+    pub(super) fn surely_of(&self, candidate: &Candidate) -> Option<Kind> {
+        let asked = self.expected.is_some();
+        self.of(candidate, SURE_OF_THOUGH_OTHER).filter(|_| !asked)
+    }
+
+    fn of(&self, candidate: &Candidate, least: f64) -> Option<Kind> {
+        let weight = self.weights.get(candidate.at)?;
+        let (kind, logit) = weight.of?;
+        (weight.reading > SURE && logit > least).then_some(kind)
+    }
+
     /// "12.5 12.3 and 6": a bare number right after one of what was asked for, at the end or with a point.
     fn is_listed(&self, candidate: &Candidate, kind: Kind) -> bool {
         let bare = |one: &Candidate| one.said.is_none() && !one.excluded && !one.replaced;
@@ -160,10 +220,12 @@ impl Sorter<'_, '_, '_> {
         let before = candidate.at.checked_sub(1);
         let worked_out = before.is_some_and(|before| self.is_thousandth(before, candidate.at));
         let listed = self.is_listed(candidate, kind) || self.is_at_a_mark(candidate);
-        if alone || self.is_weather(candidate, kind) || listed || worked_out {
+        if alone || self.is_weather(candidate, kind) || worked_out {
             return true;
         }
-        let least = if candidate.claimed {
+        // "250 ml/30 s, is that enough?"
+        let flow = self.expected == Some(Kind::Flow) && self.filling[candidate.at];
+        let least = if candidate.claimed || listed || flow {
             DOUBTED_THOUGH_CLAIMED
         } else {
             DOUBTED

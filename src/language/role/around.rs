@@ -267,7 +267,8 @@ fn size(value: f64) -> String {
     format!("{}", value.abs().log10().floor())
 }
 
-fn question(asked: Expecting) -> &'static str {
+/// The quantity asked for, by its base unit, or the other kind of answer.
+pub(super) fn question(asked: Expecting) -> &'static str {
     match asked {
         Expecting::YesNo => "yes-no",
         Expecting::Heard => "heard",

@@ -37,10 +37,13 @@ impl Scopes<'_, '_> {
         self.cues[hit.sentence].iter().any(lack)
     }
 
-    /// "a meter, no test lamp": a lone "no" after the phrase is about what follows it.
+    /// "a meter, no test lamp", "the meter has no beeper": a lone "no" after the phrase, or one with words
+    /// behind it, is about what follows it.
     pub(super) fn belongs_onward(&self, cue: &Found, hit: Place<'_>) -> bool {
-        cue.range.len() == 1
+        let next = self.text.tokens.get(cue.range.end);
+        let goes_on = next.is_some_and(|next| next.plain().is_some());
+        (cue.range.len() == 1 || goes_on)
             && cue.range.start >= hit.head.end
-            && self.text.in_class(cue.range.start, "lacking")
+            && self.text.in_class(cue.range.end - 1, "lacking")
     }
 }

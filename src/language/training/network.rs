@@ -10,6 +10,7 @@
 
 mod adam;
 mod descent;
+mod joint;
 mod lexicon;
 mod recurrent;
 #[cfg(test)]
@@ -22,11 +23,11 @@ use crate::knowledge::network::{self, Network};
 use crate::knowledge::recurrent::{self as along, Recurrent};
 use descent::Descent;
 use fastrand::Rng;
+use joint::{Joint, contrary};
 use lexicon::Lexicon;
 use recurrent::Reader;
+use std::ops::Range;
 
-/// No more words than this make a story.
-const LONGEST: usize = 160;
 /// Messages looked at before the numbers are moved.
 const BATCH: usize = 64;
 /// What parts the messages of a story.
@@ -76,11 +77,38 @@ impl Default for Course<along::Shape> {
     }
 }
 
+impl Course<along::Shape> {
+    /// To tell which numbers are readings. Chosen on messages that were not learned from.
+    #[must_use]
+    pub fn of_numbers() -> Self {
+        Self {
+            rounds: 16,
+            joined: 0.2,
+            shape: along::Shape {
+                dimension: 64,
+                memory: 64,
+                features: 96,
+            },
+        }
+    }
+}
+
 /// A message: its words, and on which side of every claim it lies where that is known.
 #[derive(Debug, Clone)]
 pub struct Example {
     /// Words and signs in their order.
     pub words: Vec<String>,
+    /// By claim, of the whole; nothing where only parts tell anything.
+    pub sides: Vec<Option<bool>>,
+    /// Parts that are judged by themselves, after all that was read.
+    pub parts: Vec<Part>,
+}
+
+/// Some of a message's words, and on which side of every claim they lie.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// Positions of its words.
+    pub words: Range<usize>,
     /// By claim.
     pub sides: Vec<Option<bool>>,
 }
@@ -90,6 +118,18 @@ pub struct Example {
 pub(super) struct Lesson {
     words: Vec<usize>,
     sides: Vec<Option<bool>>,
+    parts: Vec<Part>,
+}
+
+impl Lesson {
+    /// Which of its words are judged together, and on which sides they lie: the whole, and every part.
+    fn judged(&self) -> impl Iterator<Item = (Range<usize>, &[Option<bool>])> {
+        let whole = (!self.sides.is_empty()).then_some((0..self.words.len(), &*self.sides));
+        let parts = self.parts.iter();
+        whole
+            .into_iter()
+            .chain(parts.map(|part| (part.words.clone(), &*part.sides)))
+    }
 }
 
 /// The network of patterns that tells the sides of the messages. The same messages make the same network.
@@ -148,11 +188,13 @@ impl School {
         let lexicon = Lexicon::of(examples, senses);
         let place = |word: &String| lexicon.place(word);
         let tells = |example: &&Example| {
-            !example.words.is_empty() && example.sides.iter().any(Option::is_some)
+            let tells = example.sides.iter().any(Option::is_some) || !example.parts.is_empty();
+            !example.words.is_empty() && tells
         };
         let lessons = examples.iter().filter(tells).map(|example| Lesson {
             words: example.words.iter().map(place).collect(),
             sides: example.sides.clone(),
+            parts: example.parts.clone(),
         });
         Self {
             lessons: lessons.collect(),
@@ -217,66 +259,9 @@ fn spread(count: usize, deviation: f32, rng: &mut Rng) -> Vec<f32> {
     (0..count).map(|_| most * (2.0 * rng.f32() - 1.0)).collect()
 }
 
-/// By claim that a complaint is denied: the claim that it is there.
-fn contrary(claims: &[Claim]) -> Vec<(usize, usize)> {
-    let there = |claim: &Claim| match claim {
-        Claim::Denied(id) => claims
-            .iter()
-            .position(|other| *other == Claim::Symptom(id.clone())),
-        _ => None,
-    };
-    let pair = |(at, claim)| Some((at, there(claim)?));
-    claims.iter().enumerate().filter_map(pair).collect()
-}
-
-/// How messages are told one after the other.
-struct Joint {
-    stop: usize,
-    contrary: Vec<(usize, usize)>,
-    joined: f64,
-}
-
-impl Joint {
-    /// A message, or a story of it and others.
-    fn story(&self, lessons: &[Lesson], at: usize, rng: &mut Rng) -> Lesson {
-        let mut story = lessons[at].clone();
-        while rng.f64() < self.joined {
-            let other = &lessons[rng.usize(..lessons.len())];
-            if story.words.len() + other.words.len() >= LONGEST {
-                break;
-            }
-            self.join(&mut story, other, rng.bool());
-        }
-        story
-    }
-
-    fn join(&self, story: &mut Lesson, other: &Lesson, after: bool) {
-        let (first, second) = if after {
-            (&story.words, &other.words)
-        } else {
-            (&other.words, &story.words)
-        };
-        story.words = [first.as_slice(), &[self.stop], second].concat();
-        for (side, other) in story.sides.iter_mut().zip(&other.sides) {
-            *side = match (*side, *other) {
-                (Some(true), _) | (_, Some(true)) => Some(true),
-                (Some(false), Some(false)) => Some(false),
-                _ => None,
-            };
-        }
-        // Told in one message and denied in the other: nobody knows what the story says.
-        for &(denied, told) in &self.contrary {
-            if story.sides[denied] == Some(true) && story.sides[told] == Some(true) {
-                story.sides[denied] = None;
-                story.sides[told] = None;
-            }
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
-    use super::{Course, Example, Joint, Lesson, contrary, train, train_recurrent};
+    use super::{Course, Example, Part, train, train_recurrent};
     use crate::knowledge::classifier::Claim;
     use crate::knowledge::network::Shape;
     use crate::knowledge::recurrent;
@@ -285,6 +270,7 @@ mod tests {
         Example {
             words: words.split(' ').map(str::to_owned).collect(),
             sides: vec![Some(side)],
+            parts: Vec::new(),
         }
     }
 
@@ -356,34 +342,48 @@ mod tests {
         assert_eq!(network.written(), again.written());
     }
 
+    /// The same word of two messages is judged by what was read before it, and no other word of them.
     #[test]
-    fn a_story_tells_what_its_parts_tell() {
-        let claims = [
-            Claim::Denied("stalls".into()),
-            Claim::Symptom("stalls".into()),
+    fn parts_are_judged_after_what_was_read() {
+        let part = |side| Part {
+            words: 2..3,
+            sides: vec![Some(side)],
+        };
+        let examples = [
+            ("mine shows twelve now", true),
+            ("yours shows twelve now", false),
         ];
-        let joint = Joint {
-            stop: 9,
-            contrary: contrary(&claims),
+        let examples: Vec<Example> = examples
+            .iter()
+            .map(|(words, side)| Example {
+                sides: Vec::new(),
+                parts: vec![part(*side)],
+                ..example(words, *side)
+            })
+            .collect();
+        let examples = [examples.clone(), examples].concat();
+        let course = Course {
+            rounds: 600,
             joined: 0.0,
+            shape: recurrent::Shape {
+                dimension: 8,
+                memory: 8,
+                features: 8,
+            },
         };
-        let lesson = |word, sides: [Option<bool>; 2]| Lesson {
-            words: vec![word],
-            sides: sides.to_vec(),
-        };
-        let (yes, no) = (Some(true), Some(false));
-        let cases = [
-            ([no, yes], [no, no], [no, yes]),
-            ([no, no], [no, no], [no, no]),
-            ([no, None], [no, no], [no, None]),
-            ([no, yes], [no, None], [no, yes]),
-            ([no, yes], [yes, no], [None, None]),
-        ];
-        for (one, other, expected) in cases {
-            let mut story = lesson(1, one);
-            joint.join(&mut story, &lesson(2, other), false);
-            assert_eq!(story.sides, expected);
-            assert_eq!(story.words, [2, 9, 1]);
+        let network = train_recurrent(&examples, &[Claim::Reading], &[], &course);
+        for example in &examples {
+            let parts = [
+                &example.words[..2],
+                &example.words[2..3],
+                &example.words[3..],
+            ];
+            let logit = network.logits(&parts.map(<[String]>::to_vec))[1][0];
+            assert_eq!(
+                logit > 0.0,
+                example.parts[0].sides[0] == Some(true),
+                "{example:?}"
+            );
         }
     }
 }

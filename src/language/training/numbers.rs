@@ -1,9 +1,11 @@
 //! Which numbers and displays of the labelled messages are readings.
 
+use super::network::{self, Course, Example, Part, Sense};
 use super::{Message, Number, plane};
-use crate::knowledge::classifier::Claim;
+use crate::knowledge::classifier::{Claim, OF_NUMBERS, of_numbers_along};
 use crate::knowledge::phrase::{DisplayWord, Phrases};
-use crate::language::interpret::{Figure, figures};
+use crate::knowledge::recurrent::Shape;
+use crate::language::interpret::{Figure, figures, numbers_along};
 use crate::language::interpretation::Special;
 use crate::language::owner::LEADS;
 use crate::language::quantity::Quantity;
@@ -36,16 +38,31 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
             signs.push(around);
         }
     }
-    let both = [Told::Nothing, Told::Number { of_leads: false }];
-    let side = |claim: &Claim, at: usize| match (claim, told[at]) {
-        (Claim::Leads, Told::Number { of_leads }) => Some(of_leads),
-        (Claim::Leads, _) => None,
-        (_, told) => Some(told != Told::Nothing),
-    };
-    let claims = [Claim::Reading, Claim::Leads];
-    both.iter()
-        .all(|one| told.contains(one))
-        .then(|| plane::table(&signs, &claims, side))
+    let is = |one: &Told| *one != Told::Nothing;
+    let side = |claim: &Claim, at: usize| told[at].side(claim);
+    (told.iter().any(is) && !told.iter().all(is)).then(|| plane::table(&signs, &OF_NUMBERS, side))
+}
+
+/// The network that reads along and tells which numbers are readings, as text; none where no message is
+/// labelled with one, or none holds a number that is none.
+#[must_use]
+pub fn train_along(
+    messages: &[Message],
+    phrases: &Phrases,
+    senses: &[Sense],
+    course: &Course<Shape>,
+) -> Option<String> {
+    let labelled = messages
+        .iter()
+        .filter(|message| message.speaks_of(&Claim::Reading));
+    let examples: Vec<Example> = labelled
+        .map(|message| message.along(phrases))
+        .filter(|example| !example.parts.is_empty())
+        .collect();
+    let sides = || examples.iter().flat_map(|example| &example.parts);
+    let some = |side| sides().any(|part| part.sides[0] == Some(side));
+    (some(true) && some(false))
+        .then(|| network::train_recurrent(&examples, &of_numbers_along(), senses, course).written())
 }
 
 /// What a figure of a message is labelled as.
@@ -53,10 +70,22 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
 enum Told {
     /// No reading.
     Nothing,
-    /// A number that is a reading.
-    Number { of_leads: bool },
+    /// A number that is a reading, and where it has no unit of its own, of what.
+    Number { of_leads: bool, bare: Option<Kind> },
     /// A display that is one.
     Display,
+}
+
+impl Told {
+    /// On which side of a claim it lies, where that is known.
+    fn side(self, claim: &Claim) -> Option<bool> {
+        match (claim, self) {
+            (Claim::Leads, Self::Number { of_leads, .. }) => Some(of_leads),
+            (Claim::Of(kind), Self::Number { bare, .. }) => bare.map(|bare| bare == *kind),
+            (Claim::Leads | Claim::Of(_), _) => None,
+            (_, told) => Some(told != Self::Nothing),
+        }
+    }
 }
 
 impl Message {
@@ -66,6 +95,28 @@ impl Message {
         let all = self.readings.iter().filter_map(|reading| reading.special);
         let mut all = all.map(|special| special == Special::Overload);
         all.any(|special| special == overload)
+    }
+
+    /// Its words, and of each of its numbers what it tells.
+    fn along(&self, phrases: &Phrases) -> Example {
+        let (along, quantities) = numbers_along(&self.text, self.expecting, phrases);
+        let mut starts = vec![0];
+        for part in &along.parts {
+            starts.push(starts[starts.len() - 1] + part.len());
+        }
+        let claims = of_numbers_along();
+        let told = |(at, quantity): (&usize, &Quantity)| {
+            let told = self.tells(quantity, phrases);
+            Part {
+                words: starts[*at]..starts[at + 1],
+                sides: claims.iter().map(|claim| told.side(claim)).collect(),
+            }
+        };
+        Example {
+            parts: along.numbers.iter().zip(&quantities).map(told).collect(),
+            words: along.parts.concat(),
+            sides: Vec::new(),
+        }
     }
 
     /// Which of its readings a number is.
@@ -83,6 +134,7 @@ impl Message {
         });
         reading.map_or(Told::Nothing, |reading| Told::Number {
             of_leads: reading.of.as_deref() == Some(LEADS),
+            bare: unit.is_none().then_some(reading.quantity),
         })
     }
 }

@@ -148,6 +148,7 @@ mod tests {
         let example = |words: &str| Example {
             words: words.split(' ').map(str::to_owned).collect(),
             sides: Vec::new(),
+            parts: Vec::new(),
         };
         let examples = [example("jar of jar"), example("mug of"), example("jar")];
         let senses = senses("vessel\tjar mug\nglass\tjar").unwrap();

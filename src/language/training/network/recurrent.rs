@@ -35,7 +35,7 @@ struct Seen {
     vectors: Array2<f32>,
     read: [Memories; 2],
     joined: Array2<f32>,
-    /// By message: how far each feature holds, and in which row.
+    /// By what is judged together: how far each feature holds, and in which row.
     most: Vec<(Vec<f32>, Vec<usize>)>,
 }
 
@@ -97,8 +97,12 @@ impl Reader {
         for part in parts(&mut self.slope) {
             part.fill(0.0);
         }
-        let seen = self.see(&rows, packed, &masks);
-        let sides: Vec<&[Option<bool>]> = lessons.iter().map(|lesson| &*lesson.sides).collect();
+        let judged = lessons.iter().zip(&packed.rows).flat_map(|(lesson, rows)| {
+            let judged = lesson.judged();
+            judged.map(move |(words, sides)| (rows[words].to_vec(), sides))
+        });
+        let (judged, sides): (Vec<_>, Vec<_>) = judged.unzip();
+        let seen = self.see(&rows, packed, &judged, &masks);
         self.learn(&rows, &seen, &masks, &sides);
         let (mut weights, mut slope) = (parts(&mut self.weights), parts(&mut self.slope));
         self.adam.walk(&mut weights, &mut slope, lessons.len());
@@ -128,14 +132,21 @@ impl Reader {
         vectors
     }
 
-    fn see(&self, words: &[&[usize]], packed: Packed, masks: &Masks) -> Seen {
+    /// Reads messages; `judged` are the rows of what is judged together.
+    fn see(
+        &self,
+        words: &[&[usize]],
+        packed: Packed,
+        judged: &[Vec<usize>],
+        masks: &Masks,
+    ) -> Seen {
         let vectors = self.vectors(words) * &masks.vectors;
         let read = self.weights.read(&vectors.view(), &packed);
         let joined = Weights::joined(&read, &vectors.view(), &packed) * &masks.joined;
         let scores = self.weights.scores(&joined);
-        let rows = packed.rows.iter();
         Seen {
-            most: rows
+            most: judged
+                .iter()
                 .map(|rows| most(&scores, rows.iter().copied()))
                 .collect(),
             packed,
@@ -314,9 +325,10 @@ mod tests {
 
     /// Two messages: of a word of two senses, one heard by its sense alone and an unknown one; of two words.
     const WORDS: [&[usize]; 2] = [&[0, 4, 2], &[1, 0]];
-    const SIDES: [&[Option<bool>]; 2] = [
+    const SIDES: [&[Option<bool>]; 3] = [
         &[Some(true), None, Some(false)],
         &[Some(false), Some(true), None],
+        &[None, Some(false), Some(true)],
     ];
 
     fn reader() -> Reader {
@@ -345,26 +357,32 @@ mod tests {
         words
     }
 
-    /// The slope of every number against the difference of two losses (central difference).
+    /// The slope of every number against the difference of two losses (central difference). Judged are a
+    /// message, and two parts of the other.
     #[test]
     fn the_slope_is_that_of_the_loss() {
         let (mut reader, lexicon) = (reader(), of_two_words());
         let packed = Packed::of(&[3, 2]);
         let words = words(&lexicon, &packed);
         let words: Vec<&[usize]> = words.iter().map(|rows| &**rows).collect();
+        let judged = [
+            packed.rows[1].clone(),
+            packed.rows[0][..1].to_vec(),
+            packed.rows[0][1..].to_vec(),
+        ];
         let mut rng = Rng::with_seed(5);
         let masks = Masks {
             vectors: mask((5, 3), &mut rng),
             joined: mask((5, 11), &mut rng),
         };
         let loss = |reader: &Reader| -> f32 {
-            let seen = reader.see(&words, packed.clone(), &masks);
+            let seen = reader.see(&words, packed.clone(), &judged, &masks);
             let of_message = |((most, _), sides): (&(Vec<f32>, _), &&[Option<bool>])| -> f32 {
                 cross_entropy(&reader.weights.logits(most), sides)
             };
             seen.most.iter().zip(&SIDES).map(of_message).sum()
         };
-        let seen = reader.see(&words, packed.clone(), &masks);
+        let seen = reader.see(&words, packed.clone(), &judged, &masks);
         reader.learn(&words, &seen, &masks, &SIDES);
         let slope: Vec<Vec<f32>> = parts(&mut reader.slope)
             .iter()
