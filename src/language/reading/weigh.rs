@@ -19,6 +19,8 @@ const ALONG: f64 = 0.3;
 const DOUBTED: f64 = -0.2;
 /// .. and short of this one even where a phrase says that it is.
 const DOUBTED_THOUGH_CLAIMED: f64 = -0.5;
+/// .. and short of this one even where it goes on with a list of bare ones.
+const DOUBTED_THOUGH_LISTED: f64 = -1.2;
 /// Beyond it a number is a reading whose kind may be guessed ..
 const SURE: f64 = 0.3;
 /// .. and beyond this one even where a phrase says that it is none.
@@ -220,12 +222,14 @@ impl Sorter<'_, '_, '_> {
         let before = candidate.at.checked_sub(1);
         let worked_out = before.is_some_and(|before| self.is_thousandth(before, candidate.at));
         let listed = self.is_listed(candidate, kind) || self.is_at_a_mark(candidate);
-        if alone || self.is_weather(candidate, kind) || listed || worked_out {
+        if alone || self.is_weather(candidate, kind) || worked_out {
             return true;
         }
         // "250 ml/30 s, is that enough?"
         let flow = self.expected == Some(Kind::Flow) && self.filling[candidate.at];
-        let least = if candidate.claimed || flow {
+        let least = if listed {
+            DOUBTED_THOUGH_LISTED
+        } else if candidate.claimed || flow {
             DOUBTED_THOUGH_CLAIMED
         } else {
             DOUBTED
