@@ -14,21 +14,20 @@ pub mod phrase;
 pub mod problem;
 pub mod recurrent;
 pub mod schema;
+mod tables;
 
 use check::Verdict;
-use classifier::{Claim, Classifier, Learned, OF_NUMBERS, REMEDY, of_numbers_along};
 use id::{
     CautionId, FaultId, GateId, HazardId, KitId, ObservationId, OpeningId, OutcomeId, PartId,
     SystemId,
 };
 use library::{Library, Placed, Source};
 use model::Model;
-use network::Network;
 use phrase::{OutcomePhrases, PhraseFile, Phrases};
 use problem::Problem;
-use recurrent::Recurrent;
 use schema::YesNo;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+use tables::Tables;
 
 /// Everything a turn may need to know, by id, with one dense model per system.
 #[derive(Debug, Clone)]
@@ -79,8 +78,7 @@ impl Knowledge {
     /// # Errors
     /// Everything that is wrong, at once; where files do not read, only that.
     pub fn compile(sources: Vec<Source>) -> Result<Self, Verdict> {
-        let revision = revision(&sources);
-        let (library, mut problems) = Library::read(sources);
+        let (library, problems) = Library::read(sources);
         // What refers to a file that does not read would be reported a thousand times over.
         if !problems.is_empty() {
             return Err(Verdict {
@@ -88,25 +86,21 @@ impl Knowledge {
                 problems,
             });
         }
-        problems.extend(check::library(&library));
-        let models: Vec<Model> = library
-            .systems
-            .iter()
-            .map(|system| compile::compile(&library, system))
-            .collect();
-        if problems.is_empty() {
-            problems.extend(check::models(&library, &models));
-        }
-        let phrases = phrases(&library)
-            .map_err(|found| problems.extend(found))
-            .ok();
-        match phrases {
-            Some(phrases) if problems.is_empty() => {
+        let revision = revision(&library.sources);
+        let (compiled, tables) = (compiled(&library), Tables::read(&library));
+        match (compiled, tables) {
+            (Ok((models, mut phrases)), Ok(tables)) => {
+                tables.put_into(&mut phrases);
                 Ok(Self::new(revision, library, models, phrases))
             }
-            _ => Err(Verdict {
+            (compiled, tables) => Err(Verdict {
                 sources: library.sources,
-                problems,
+                problems: compiled
+                    .err()
+                    .into_iter()
+                    .flatten()
+                    .chain(tables.err())
+                    .collect(),
             }),
         }
     }
@@ -194,6 +188,27 @@ impl Knowledge {
     }
 }
 
+/// The checked models and phrases.
+fn compiled(library: &Library) -> Result<(Vec<Model>, Phrases), Vec<Problem>> {
+    let mut problems = check::library(library);
+    let models: Vec<Model> = library
+        .systems
+        .iter()
+        .map(|system| compile::compile(library, system))
+        .collect();
+    if problems.is_empty() {
+        problems.extend(check::models(library, &models));
+    }
+    match phrases(library) {
+        Ok(phrases) if problems.is_empty() => Ok((models, phrases)),
+        Ok(_) => Err(problems),
+        Err(found) => {
+            problems.extend(found);
+            Err(problems)
+        }
+    }
+}
+
 /// The phrase files of one language, compiled together with the ways outcomes are said.
 fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
     let files: Vec<PhraseFile> = library
@@ -225,7 +240,6 @@ fn phrases(library: &Library) -> Result<Phrases, Vec<Problem>> {
             .collect::<Vec<_>>()
     })?;
     phrases.answers.extend(plain_answers(library));
-    learn(library, &mut phrases).map_err(|problem| vec![problem])?;
     let unknown = check::phrase_ids(library, &phrases.ids());
     if unknown.is_empty() {
         Ok(phrases)
@@ -244,65 +258,6 @@ fn plain_answers(library: &Library) -> impl Iterator<Item = (String, YesNo)> {
             (format!("{id}-no"), YesNo::No),
         ]
     })
-}
-
-/// Takes what was learned from labelled messages; nothing where there is no such file.
-fn learn(library: &Library, phrases: &mut Phrases) -> Result<(), Problem> {
-    let claims = claims(library);
-    if let Some(file) = library.learned(Learned::Words) {
-        phrases.classifier = Classifier::parse(&file.path, &file.text, &claims)?;
-    }
-    if let Some(file) = library.learned(Learned::Network) {
-        phrases.network = Network::parse(&file.path, &file.text, &claims)?;
-        alike(
-            &file.path,
-            phrases.network.claims(),
-            phrases.classifier.claims(),
-        )?;
-    }
-    if let Some(file) = library.learned(Learned::Recurrent) {
-        phrases.recurrent = Recurrent::parse(&file.path, &file.text, &claims)?;
-        alike(
-            &file.path,
-            phrases.recurrent.claims(),
-            phrases.classifier.claims(),
-        )?;
-    }
-    if let Some(file) = library.learned(Learned::Numbers) {
-        phrases.numbered = Classifier::parse(&file.path, &file.text, &OF_NUMBERS.into())?;
-    }
-    if let Some(file) = library.learned(Learned::Figures) {
-        let claims = of_numbers_along();
-        let known = claims.iter().cloned().collect();
-        phrases.numbered_along = Recurrent::parse(&file.path, &file.text, &known)?;
-        alike(&file.path, phrases.numbered_along.claims(), &claims)?;
-    }
-    Ok(())
-}
-
-/// Refuses a network that was learned apart from the table beside it.
-fn alike(path: &str, claims: &[Claim], others: &[Claim]) -> Result<(), Problem> {
-    let what = "Its claims are not those of the table beside it.";
-    let refused = || Problem::of_file(path, what.to_owned(), REMEDY);
-    (claims == others).then_some(()).ok_or_else(refused)
-}
-
-/// What a message may tell.
-fn claims(library: &Library) -> BTreeSet<Claim> {
-    let symptoms = library
-        .symptoms
-        .iter()
-        .flat_map(|it| [Claim::Symptom(it.id.clone()), Claim::Denied(it.id.clone())]);
-    let history = library
-        .history
-        .iter()
-        .map(|it| Claim::History(it.id.clone()));
-    let hazards = library
-        .hazards
-        .iter()
-        .map(|it| Claim::Hazard(it.id.clone()));
-    let all = symptoms.chain(history).chain(hazards);
-    all.chain([Claim::Danger]).collect()
 }
 
 fn items<T>(placed: Vec<Placed<T>>) -> Vec<T> {

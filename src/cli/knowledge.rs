@@ -53,7 +53,7 @@ pub(super) enum Command {
         #[arg(long, value_name = "FILE")]
         numbers: Option<PathBuf>,
         /// The network that reads along for numbers and belongs to that table: `learned/en-figures.tsv`. Takes
-        /// five minutes.
+        /// three minutes.
         #[arg(long, value_name = "FILE")]
         figures: Option<PathBuf>,
     },

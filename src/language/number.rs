@@ -101,6 +101,14 @@ impl Reader<'_> {
             .map(|(value, _)| value)
     }
 
+    /// The figures of a whole number as they are typed.
+    fn figures(&self, at: usize) -> Option<&str> {
+        match &self.tokens.get(at)?.what {
+            What::Number(digits) if digits.decimals == 0 => Some(&digits.text),
+            _ => None,
+        }
+    }
+
     fn is_mark(&self, at: usize, mark: char) -> bool {
         self.tokens.get(at).is_some_and(|token| token.is(mark))
     }

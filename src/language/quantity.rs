@@ -1,11 +1,13 @@
 //! Numbers with their units, ranges included.
 
 mod article;
+mod counted;
 mod free;
 mod join;
 mod label;
 mod minus;
 mod sign;
+mod tenths;
 
 use super::number::Number;
 use super::token::{Token, What};
@@ -62,7 +64,7 @@ impl Quantity {
     pub fn is_count(&self) -> bool {
         let typed = self.decimals == Some(0);
         let plain = self.unit.is_none() && self.upper.is_none() && !self.kilo;
-        plain && (typed || self.spelt) && self.value.fract() == 0.0
+        plain && (typed || self.spelt) && self.value.fract() == 0.0 && self.value >= 0.0
     }
 
     /// Whether it is a whole number of its unit, spelt out: "three bar".
@@ -147,6 +149,7 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     reader.listed(&mut singles);
     reader.both(&mut singles);
     reader.of_free_unit(&mut singles);
+    reader.counted(&mut singles);
     reader.signed(&mut singles);
     reader.below_zero(&mut singles);
     reader.join(singles)
@@ -225,10 +228,10 @@ impl Reader<'_> {
             .tokens
             .get(at + 1)
             .is_some_and(|next| next.plain().is_some());
-        let ordinal = self.plain(at) == "second"
-            && number.decimals.is_some_and(|places| places > 0)
-            && next_word;
-        let pair = self.is_pair_of_letters(at) || self.is_letter_of_entry(at);
+        let tenths = number.decimals.is_some_and(|places| places > 0);
+        let ordinal =
+            self.plain(at) == "second" && (tenths && next_word || self.in_class(at + 1, "attempt"));
+        let pair = self.is_pair_of_letters(at) || self.is_letter_of_entry(number, at);
         if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !(ordinal || pair)) {
             quantity.unit = Some(unit);
             quantity.tokens.end = end;
@@ -256,9 +259,10 @@ impl Reader<'_> {
     }
 
     /// "A: 12.6 B: 11.9 C: 0.0": the letter that the next entry goes by.
-    fn is_letter_of_entry(&self, at: usize) -> bool {
+    fn is_letter_of_entry(&self, number: &Number, at: usize) -> bool {
         let letter = |token: &Token| !token.glued && token.plain().is_some_and(|w| w.len() == 1);
-        self.tokens.get(at).is_some_and(letter) && self.is(at + 1, ':')
+        let listed = number.tokens.start > 0 && self.is(number.tokens.start - 1, ':');
+        listed && self.tokens.get(at).is_some_and(letter) && self.is(at + 1, ':')
     }
 
     /// The unit that a letter `k` begins: "4.7 k ohm".

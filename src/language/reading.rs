@@ -10,6 +10,7 @@ mod out;
 mod restated;
 mod size;
 mod spec;
+mod turns;
 mod twofold;
 mod weigh;
 
@@ -250,10 +251,11 @@ impl Sorter<'_, '_, '_> {
         candidate.said == Some(Kind::Volume) && before >= enough
     }
 
-    /// Whether a flow was asked for, or one was told before, and this is half of a volume in a time: "half a
+    /// Whether a flow or a volume was asked for, or a flow was told before, and this is half of a volume in a time: "half a
     /// litre in 25 seconds, second go 0.4 in 25".
     fn paired(&self, candidate: &Candidate) -> bool {
-        let flow = self.expected == Some(Kind::Flow) || self.time_before(candidate).is_some();
+        let asked = matches!(self.expected, Some(Kind::Flow | Kind::Volume));
+        let flow = asked || self.time_before(candidate).is_some();
         flow && self.bare_pairs[candidate.at].is_some()
     }
 

@@ -82,6 +82,12 @@ impl Reader<'_> {
         if let Some(part) = self.hundredths(&whole) {
             return Some(part);
         }
+        if let Some(part) = self.hundredths_after_oh(&whole) {
+            return Some(part);
+        }
+        if let Some(part) = self.hundredths_by_figure(&whole) {
+            return Some(part);
+        }
         // "twelve six": a voltage as it is spoken
         if let Some(NumberWord::Small(tenth)) = self.word(whole.end)
             && (6.0..=15.0).contains(&whole.value)
@@ -143,6 +149,49 @@ impl Reader<'_> {
         })?
     }
 
+    /// "twelve oh two", "five oh one": a voltage.
+    fn hundredths_after_oh(&self, whole: &Part) -> Option<Part> {
+        let oh = self.word(whole.end) == Some(NumberWord::Oh);
+        let Some(NumberWord::Small(hundredth)) = self.word(whole.end + 1).filter(|_| oh) else {
+            return None;
+        };
+        let volts = (4.0..=15.0).contains(&whole.value) && (1.0..10.0).contains(&hundredth);
+        let value = decimal(whole.value, &format!("0{hundredth}"))?;
+        volts.then_some(Part {
+            end: whole.end + 2,
+            value,
+            decimals: Some(2),
+            scale: 1.0,
+        })
+    }
+
+    /// "eleven nine five": a voltage, its hundredths figure by figure.
+    fn hundredths_by_figure(&self, whole: &Part) -> Option<Part> {
+        let figure = |at: usize| match self.word(at) {
+            Some(NumberWord::Small(figure)) if figure < 10.0 => Some(figure),
+            _ => None,
+        };
+        let (tenth, hundredth) = figure(whole.end).zip(figure(whole.end + 1))?;
+        let volts = (9.0..=15.0).contains(&whole.value);
+        let ends = !matches!(
+            self.word(whole.end + 2),
+            Some(
+                NumberWord::Small(_)
+                    | NumberWord::Tens(_)
+                    | NumberWord::Scale(_)
+                    | NumberWord::Kilo(_)
+                    | NumberWord::Point
+            )
+        );
+        let value = decimal(whole.value, &format!("{tenth}{hundredth}"))?;
+        (volts && ends).then_some(Part {
+            end: whole.end + 2,
+            value,
+            decimals: Some(2),
+            scale: 1.0,
+        })
+    }
+
     /// "point six", "point six five", "point twenty five", "point 6".
     pub(super) fn after_point(&self, whole: Part) -> Option<Part> {
         let mut at = whole.end + 1;
@@ -150,8 +199,9 @@ impl Reader<'_> {
             return Some(Part::rough(at + 1, whole.value));
         }
         let mut digits = String::new();
-        if let Some(value) = self.integer(at) {
-            digits = format!("{value}");
+        // "12 point 06" keeps its nought
+        if let Some(figures) = self.figures(at) {
+            digits += figures;
             at += 1;
         }
         // "12 point 7 5": one figure at a time
@@ -202,7 +252,12 @@ impl Reader<'_> {
                     self.word(at + 1),
                     Some(NumberWord::Small(_) | NumberWord::Tens(_))
                 );
-            if !joins && !sum.take(word) {
+            // "one k five": the five are hundreds, and no number of their own
+            let letter = at > from && self.tokens[at - 1].plain() == Some("k");
+            let hundreds = matches!(self.word(at + 1), Some(NumberWord::Scale(_)));
+            let tenth =
+                letter && !hundreds && matches!(word, NumberWord::Small(value) if value < 10.0);
+            if tenth || !joins && !sum.take(word) {
                 break;
             }
             at += 1;

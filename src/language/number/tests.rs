@@ -19,7 +19,7 @@ fn values(text: &str) -> Vec<f64> {
 
 #[test]
 fn numbers_in_digits_and_words() {
-    let cases: [(&str, &[f64]); 34] = [
+    let cases: [(&str, &[f64]); 41] = [
         ("12.4", &[12.4]),
         ("-12.4", &[-12.4]),
         ("12,4", &[12.4]),
@@ -38,7 +38,14 @@ fn numbers_in_digits_and_words() {
         ("2 and a half thousand", &[2500.0]),
         ("four and a half thousand", &[4500.0]),
         ("12.4-12.6", &[12.4, 12.6]),
+        ("12 point 06", &[12.06]),
         ("twelve point six", &[12.6]),
+        ("twelve oh two", &[12.02]),
+        ("five oh one", &[5.01]),
+        ("eleven nine five", &[11.95]),
+        ("eleven point niner", &[11.9]),
+        ("one k five", &[1_000.0, 5.0]),
+        ("two k three hundred", &[2_300.0]),
         ("twelve six", &[12.6]),
         ("nine five", &[9.5]),
         ("eleven point oh five", &[11.05]),

@@ -32,6 +32,11 @@ impl Reader<'_> {
                     last.unit = next.unit;
                     last.tokens.end = next.tokens.end;
                 }
+                Some(last) if self.is_tenths_of_thousand(last, &next) => {
+                    last.value += next.value * last.scale / 10.0;
+                    last.decimals = Some(1);
+                    last.tokens.end = next.tokens.end;
+                }
                 Some(last) if self.is_tenths(last, &next) => {
                     let tenths = 10_f64.powi(if next.value < 10.0 { -1 } else { -2 });
                     last.value += next.value * tenths;
@@ -80,7 +85,7 @@ impl Reader<'_> {
     }
 
     /// The unit of seconds.
-    fn seconds(&self) -> Option<usize> {
+    pub(super) fn seconds(&self) -> Option<usize> {
         let units = self.phrases.units.all();
         let base =
             |unit: &Unit| unit.kind == Kind::Duration && unit.symbol == Kind::Duration.unit();
@@ -148,7 +153,10 @@ impl Reader<'_> {
         let mut before = last.tokens.start.saturating_sub(BACK)..last.tokens.start;
         let article =
             |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
-        let to = next.tokens.start - 1;
+        let mut to = next.tokens.start - 1;
+        if self.in_class(to, "roughly") || self.plain(to) == "exactly" {
+            to -= 1;
+        }
         let to = if article(to) { to - 1 } else { to };
         matches!(self.plain(to), "to" | "up") && before.any(|at| self.in_class(at, "fills"))
     }
@@ -200,68 +208,6 @@ impl Reader<'_> {
             && next.decimals == Some(0)
             && (thousands
                 || large && (2..=3).contains(&(digits(last) + usize::from(turns || first))))
-    }
-
-    /// "12 volts 3", "12 , 3": the tenths after the unit, as some languages say them.
-    fn is_tenths(&self, last: &Quantity, next: &Quantity) -> bool {
-        let volts = last.unit.is_some_and(|unit| {
-            let unit = self.phrases.units.unit(unit);
-            unit.kind == Kind::Voltage && unit.symbol == Kind::Voltage.unit()
-        });
-        let between = last.tokens.end..next.tokens.start;
-        // "three bar zero"
-        let bars = last
-            .unit
-            .is_some_and(|unit| self.phrases.units.unit(unit).symbol == "bar");
-        let spoken = bars && between.is_empty() && last.spelt && next.spelt && next.is_count();
-        if spoken && last.value < 10.0 && next.value < 10.0 && last.is_count_of_unit() {
-            return self.ends_a_number(next);
-        }
-        // "12 65": only a voltage is typed so
-        let blank = last.unit.is_none()
-            && between.is_empty()
-            && (10.0..=15.0).contains(&last.value)
-            && next.is_whole()
-            && last.is_count()
-            && !last.spelt
-            && !self.tokens[next.tokens.start].glued
-            && !self.is_number(last.tokens.start.wrapping_sub(1));
-        let after_unit = volts && between.is_empty() && next.is_count();
-        let apart = last.unit.is_none()
-            && between.len() == 1
-            && (self.is(between.start, ',') || self.is(between.start, '.'))
-            && !self.tokens[between.start].glued;
-        let whole = |quantity: &Quantity| {
-            quantity.decimals == Some(0) && quantity.scale <= 1.0 && quantity.upper.is_none()
-        };
-        (after_unit || apart || blank)
-            && whole(last)
-            && whole(next)
-            && (0.0..=30.0).contains(&last.value)
-            && (0.0..100.0).contains(&next.value)
-            && self.ends_a_number(next)
-    }
-
-    fn is_number(&self, at: usize) -> bool {
-        let token = self.tokens.get(at);
-        token.is_some_and(|token| matches!(token.what, What::Number(_)))
-    }
-
-    /// Whether what follows a number is no thing that it counts.
-    fn ends_a_number(&self, quantity: &Quantity) -> bool {
-        let at = quantity.tokens.end;
-        match self.tokens.get(at).map(|after| &after.what) {
-            None => true,
-            Some(What::Mark(mark)) => matches!(mark, '.' | ',' | '\n' | ')' | '!' | '?'),
-            Some(What::Word(word)) => {
-                quantity.unit.is_some()
-                    || matches!(
-                        word.plain.as_str(),
-                        "on" | "at" | "in" | "with" | "and" | "when" | "but"
-                    )
-            }
-            Some(What::Number(_)) => false,
-        }
     }
 
     /// "1 min 40", "a minute and ten", "1h30".

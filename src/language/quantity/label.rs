@@ -71,10 +71,15 @@ impl Reader<'_> {
             let unit = quantities[last]
                 .unit
                 .filter(|_| !self.is_timed(&quantities[last]));
-            let places = quantities[last].decimals.filter(|places| *places > 0);
-            let (Some(unit), Some(_)) = (unit, places) else {
+            let (Some(unit), Some(places)) = (unit, quantities[last].decimals) else {
                 continue;
             };
+            // "52, 51 and 18 volts": whole numbers too, where a colon opens the list
+            let opens = |at: usize| {
+                let before = quantities[at].tokens.start.checked_sub(1);
+                before.is_some_and(|before| self.is(before, ':'))
+            };
+            let whole = places == 0;
             let member = |at: &usize| {
                 let (this, next) = (&quantities[*at], &quantities[*at + 1]);
                 let between = this.tokens.end..next.tokens.start;
@@ -83,10 +88,10 @@ impl Reader<'_> {
                     && between
                         .into_iter()
                         .all(|at| self.is(at, ',') || self.plain(at) == "and");
-                bare && parted && this.decimals.is_some_and(|places| places > 0)
+                bare && parted && this.decimals.is_some_and(|places| whole == (places == 0))
             };
             let first = (0..last).rev().take_while(member).last().unwrap_or(last);
-            if last - first >= BEFORE {
+            if last - first >= BEFORE && (!whole || opens(first)) {
                 for quantity in &mut quantities[first..last] {
                     quantity.unit = Some(unit);
                 }
@@ -191,7 +196,9 @@ impl Reader<'_> {
         };
         // "zip tied to the bars: 43 psi"
         let article = at > 0 && matches!(self.plain(at - 1), "the" | "my" | "handle");
-        let after_number = at > 0 && matches!(self.tokens[at - 1].what, What::Number(_));
+        let after_number = at > 0
+            && (matches!(self.tokens[at - 1].what, What::Number(_))
+                || self.phrases.numbers.find(self.plain(at - 1)).is_some());
         match word.raw.as_str() {
             _ if after_number || article => false,
             "V" => true,

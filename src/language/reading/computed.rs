@@ -28,6 +28,7 @@ impl Sorter<'_, '_, '_> {
         match this.kind {
             Kind::Flow => is_their_flow(this, before),
             Kind::Resistance => is_their_difference(this, before) && self.is_worked_out(this),
+            Kind::Voltage => is_their_drop(this, before) && self.is_worked_out(this),
             _ => false,
         }
     }
@@ -71,6 +72,19 @@ fn is_their_difference(this: &Taken, before: &[Taken]) -> bool {
         .flat_map(|one| alike.iter().map(move |other| (*one, *other)));
     !is_leads(this)
         && pairs.any(|(one, other)| is_leads(other) && !is_leads(one) && of_two(one, other))
+}
+
+/// Whether it is the difference of the two voltages before it: "12.5 and 11.1, so 1.4 is lost".
+fn is_their_drop(this: &Taken, before: &[Taken]) -> bool {
+    let [.., high, low] = before else {
+        return false;
+    };
+    let volts = |one: &Taken| one.reading.value.filter(|_| one.kind == Kind::Voltage);
+    let step = this.reading.resolution.unwrap_or(0.0);
+    let told = volts(high).zip(volts(low)).zip(volts(this));
+    told.is_some_and(|((high, low), drop)| {
+        drop > 0.0 && (high - low - drop).abs() <= 0.51 * step + 1e-9
+    })
 }
 
 /// Whether it is a volume said before it over a time said before it.

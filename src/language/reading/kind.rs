@@ -4,7 +4,7 @@ use super::{Sorter, Taken};
 use crate::knowledge::phrase::{DisplayWord, Meaning};
 use crate::language::owner;
 use crate::language::quantity::Quantity;
-use crate::language::role::{Bound, Candidate, is_pronoun, may_be_bare};
+use crate::language::role::{Candidate, is_pronoun, may_be_bare};
 use crate::quantity::Kind;
 
 impl Sorter<'_, '_, '_> {
@@ -16,6 +16,7 @@ impl Sorter<'_, '_, '_> {
             let only_asked = unit.is_some_and(|unit| unit.only_asked);
             let meant = self.expected == Some(kind)
                 || self.is_weather(candidate, kind)
+                || self.is_of_thermistor(candidate, kind)
                 || is_second_heat(candidate, kind, taken);
             return (!only_asked || meant).then_some(kind);
         }
@@ -25,7 +26,7 @@ impl Sorter<'_, '_, '_> {
         if self.paired(candidate) {
             return self.bare_pairs[candidate.at];
         }
-        if self.turns(candidate) {
+        if self.turns(candidate, taken) {
             return Some(Kind::Speed);
         }
         if self.is_at_a_mark(candidate) {
@@ -69,6 +70,17 @@ impl Sorter<'_, '_, '_> {
     pub(super) fn is_weather(&self, candidate: &Candidate, kind: Kind) -> bool {
         kind == Kind::Temperature
             && (self.is_near(candidate, "weather") || self.is_engine_heat(candidate))
+    }
+
+    /// "2.4 k at 20 degrees": how warm a part was whose resistance is told.
+    fn is_of_thermistor(&self, candidate: &Candidate, kind: Kind) -> bool {
+        let before = self.quantity(candidate).tokens.start.checked_sub(1);
+        let at = before.is_some_and(|before| self.text.in_class(before, "at-heat"));
+        let ohms = |other: &Candidate| {
+            let resistance = other.said == Some(Kind::Resistance) || self.quantity(other).kilo;
+            resistance && !other.excluded
+        };
+        kind == Kind::Temperature && at && self.beside(candidate).any(ohms)
     }
 
     /// Whether words for what gets hot stand beside a number, and none for the weather.
@@ -133,66 +145,6 @@ impl Sorter<'_, '_, '_> {
                     _ => false,
                 });
         (out_of_range && (decimal || candidate.claimed)).then_some(Kind::Resistance)
-    }
-
-    /// "14.1 at 4000": where a voltage is asked for, so many thousands are the engine's turns.
-    fn turns(&self, candidate: &Candidate) -> bool {
-        let quantity = self.quantity(candidate);
-        let before = quantity.tokens.start.checked_sub(1);
-        self.expected == Some(Kind::Voltage)
-            && quantity.is_count()
-            && (1_000.0..=16_000.0).contains(&quantity.value)
-            && before.is_some_and(|before| self.text.in_class(before, "turning"))
-    }
-
-    /// What "4k" is: a speed where one is asked for or something turns at it, else a resistance where
-    /// that fits.
-    fn thousands(
-        &self,
-        candidate: &Candidate,
-        corrected: Option<Kind>,
-        taken: &[Taken],
-    ) -> Option<Kind> {
-        let quantity = self.quantity(candidate);
-        let fits = |kind: &Kind| matches!(kind, Kind::Resistance | Kind::Speed);
-        let before = quantity.tokens.start.checked_sub(1);
-        // "won't go past 6k" is what the engine reaches
-        let reached = candidate.bound == Some(Bound::Above)
-            && before.is_some_and(|before| self.text.in_class(before, "beyond"));
-        let turning = (reached || self.measured_beside(candidate))
-            && (1_000.0..=16_000.0).contains(&quantity.value)
-            && before.is_some_and(|before| self.text.in_class(before, "turning"));
-        let typed = quantity.decimals.is_some_and(|decimals| decimals > 0) || candidate.claimed;
-        let ohms = || {
-            let mut beside = self.beside(candidate);
-            let resistance = |other: &Candidate| other.said == Some(Kind::Resistance);
-            // "Coil resistance 4.0 ohm. HT side 15k."
-            let before = taken.last().is_some_and(|last| {
-                last.kind == Kind::Resistance && candidate.sentence - last.sentence <= 1
-            });
-            (typed || before || beside.any(resistance)).then_some(Kind::Resistance)
-        };
-        // "295 K" is a temperature, whatever else a K may be
-        if self.expected == Some(Kind::Temperature) {
-            return is_kelvin(quantity).then_some(Kind::Temperature);
-        }
-        let asked = self.expected.filter(fits);
-        let named = self.named_kind(candidate).filter(fits);
-        let speed = turning.then_some(Kind::Speed);
-        asked.or(named).or(corrected).or(speed).or_else(ohms)
-    }
-
-    /// Whether something was measured at those turns: "14.1 at 4k", and not "it dies above 5k".
-    fn measured_beside(&self, candidate: &Candidate) -> bool {
-        let measured = |other: &Candidate| {
-            let quantity = self.quantity(other);
-            let decimal = quantity.decimals.is_some_and(|decimals| decimals > 0);
-            let kind = other
-                .said
-                .filter(|kind| !matches!(kind, Kind::Speed | Kind::Duration));
-            other.at != candidate.at && (kind.is_some() || decimal || other.claimed)
-        };
-        self.expected.is_some() || self.beside(candidate).any(measured)
     }
 
     /// A bare number beside a reading with a unit is of the same kind: "12.7 V resting, 10.1 cranking".

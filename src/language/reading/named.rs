@@ -2,7 +2,7 @@
 
 use super::Sorter;
 use super::kind::plausible;
-use crate::knowledge::phrase::Meaning;
+use crate::knowledge::phrase::{Meaning, Thing};
 use crate::language::role::Candidate;
 use crate::quantity::Kind;
 
@@ -35,8 +35,7 @@ impl Sorter<'_, '_, '_> {
             } else {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
-            // where a pressure was asked for, "key on" says when, and not of what
-            let when = self.expected == Some(Kind::Pressure) && thing.kind == Some(Kind::Voltage);
+            let when = self.is_only_when(candidate, thing);
             let asked = self.expected.is_some() || self.is_place(candidate);
             let weak = when || asked && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
@@ -57,6 +56,20 @@ impl Sorter<'_, '_, '_> {
             return Some(Kind::Voltage);
         }
         plausible(kind, quantity.value).then_some(kind)
+    }
+
+    /// Whether a thing says when, and not of what, since something else was asked for: "0.6 with the key on". So
+    /// does every voltage beside a pressure.
+    fn is_only_when(&self, candidate: &Candidate, thing: &Thing) -> bool {
+        const MOMENT: &str = "moment";
+        let volts = thing.kind == Some(Kind::Voltage);
+        match self.expected {
+            None | Some(Kind::Voltage) => false,
+            Some(Kind::Pressure) => volts,
+            // "12.3 with the key on" is no resistance
+            Some(Kind::Resistance) if self.by_size(candidate).is_some() => false,
+            Some(_) => thing.id == MOMENT,
+        }
     }
 
     /// Whether it numbers where a part was put: "the coil on 3".

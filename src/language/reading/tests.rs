@@ -85,7 +85,17 @@ fn a_later_value_takes_the_place_of_the_one_it_corrects() {
 /// A number worked out of others is no reading of its own; the same number of another thing is one.
 #[test]
 fn what_is_worked_out_is_not_read_again() {
-    let cases: [(&str, Kind, &[&str]); 5] = [
+    let cases: [(&str, Kind, &[&str]); 7] = [
+        (
+            "battery 12.5, plug 11.1, so 1.4 is lost",
+            Kind::Voltage,
+            &["12.5 of battery", "11.1 of -"],
+        ),
+        (
+            "battery 12.5, plug 11.1, and 1.4 at the lamp",
+            Kind::Voltage,
+            &["12.5 of battery", "11.1 of -", "1.4 of -"],
+        ),
         (
             "pump 1.6, leads 0.4, so really 1.2",
             Kind::Resistance,
@@ -130,6 +140,35 @@ fn a_value_that_is_meant_again_is_read_once() {
     ];
     for (text, expected) in cases {
         assert_eq!(shown(text, Kind::Resistance), expected, "{text}");
+    }
+}
+
+/// What was asked for is told, whatever the moment it was measured in.
+#[test]
+fn a_moment_says_when_and_not_of_what() {
+    let cases = [
+        ("0.6 with the key on", Kind::Resistance, "0.6 of -"),
+        ("2.5 with the key on", Kind::Current, "2.5 of -"),
+        ("4.2 while cranking", Kind::Current, "4.2 of -"),
+        ("12.3 with the key on", Kind::Resistance, "12.3 of -"),
+    ];
+    for (text, kind, expected) in cases {
+        assert_eq!(shown(text, kind), [expected], "{text}");
+    }
+}
+
+#[test]
+fn where_volts_were_asked_for_hundreds_and_thousands_are_turns() {
+    let cases: [(&str, &[&str]); 3] = [
+        ("hold 2500 and it reads 13.9", &["2500 of -", "13.9 of -"]),
+        ("14.1 at 4000", &["14.1 of -", "4000 of -"]),
+        (
+            "idle 900 reads 12.8, then 3000 13.7",
+            &["900 of -", "12.8 of -", "3000 of -", "13.7 of -"],
+        ),
+    ];
+    for (text, expected) in cases {
+        assert_eq!(shown(text, Kind::Voltage), expected, "{text}");
     }
 }
 

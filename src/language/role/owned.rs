@@ -55,11 +55,38 @@ pub fn owned(text: &Text<'_>, own: &Range<usize>) -> Option<Owned> {
         .or_else(|| sentence_before(text, sentence.start))
 }
 
-/// Whose the number on these tokens is by its own clause, in a message that `compares` bikes.
+/// Whose the number on these tokens is by its own clause, or by that of the number it goes on with, in a message
+/// that `compares` bikes.
 #[must_use]
 pub fn compared(text: &Text<'_>, own: &Range<usize>, compares: bool) -> Option<Owner> {
-    let owned = owned(text, own).filter(|_| compares)?;
-    matches!(owned.told, Told::Before | Told::After).then_some(owned.owner)
+    /// Numbers of a list that are looked back over.
+    const LIST: usize = 6;
+    if !compares {
+        return None;
+    }
+    let first = text
+        .quantities
+        .partition_point(|one| one.tokens.end <= own.start);
+    let before = text.quantities[..first].iter().rev().map(|one| &one.tokens);
+    let list = std::iter::once(own).chain(before).take(LIST);
+    let mut next: Option<&Range<usize>> = None;
+    for tokens in list {
+        if next.is_some_and(|next| !goes_on(text, tokens.end..next.start)) {
+            return None;
+        }
+        let told = owned(text, tokens).filter(|it| matches!(it.told, Told::Before | Told::After));
+        if let Some(owned) = told {
+            return Some(owned.owner);
+        }
+        next = Some(tokens);
+    }
+    None
+}
+
+/// "His: 12.7, 12.1, 12.2": nothing but a mark between two numbers of a list.
+fn goes_on(text: &Text<'_>, between: Range<usize>) -> bool {
+    let comma = |at: usize| matches!(text.tokens[at].what, What::Mark(',' | '/' | ';'));
+    between.len() == 1 && between.clone().all(comma)
 }
 
 /// Where the number before ends and the next one begins; one that goes with this, as "200 ml in 20 seconds",
@@ -72,7 +99,9 @@ fn beside(text: &Text<'_>, own: &Range<usize>) -> (usize, usize) {
     };
     let numbers = &text.quantities;
     let first = numbers.partition_point(|one| one.tokens.end <= own.start);
-    let mut before = numbers[..first].iter().rev().map(|one| one.tokens.clone());
+    let before = numbers[..first].iter().rev();
+    let measured = before.filter(|one| !is_bike(text, &one.tokens));
+    let mut before = measured.map(|one| one.tokens.clone());
     let mut last = before.next();
     if last
         .as_ref()
@@ -93,13 +122,26 @@ fn beside(text: &Text<'_>, own: &Range<usize>) -> (usize, usize) {
     (last, next.map_or(text.tokens.len(), |next| next.start))
 }
 
+/// "My 1100", "Reinhold's 900": a number that stands for the bike.
+fn is_bike(text: &Text<'_>, tokens: &Range<usize>) -> bool {
+    let whose = tokens.start.checked_sub(1);
+    let owned = |at: usize| {
+        text.in_class(at, "possessing") || text.in_class(at, "other-owner") || is_name(text, at)
+    };
+    let plain = matches!(&text.tokens[tokens.start].what, What::Number(digits) if digits.decimals == 0 && digits.text.len() > 2);
+    plain && tokens.len() == 1 && whose.is_some_and(owned)
+}
+
 /// Whether both the rider's own bike and another are named in a message.
 #[must_use]
 pub fn compares(text: &Text<'_>) -> bool {
     /// Tokens looked at.
     const MOST: usize = 200;
     let names = |tells: &dyn Fn(usize) -> bool| (0..text.tokens.len().min(MOST)).any(tells);
-    names(&|at| text.in_class(at, "own-bike-named")) && names(&|at| is_another(text, at))
+    // "my rail", and no person of mine
+    let mine = |at| text.in_class(at, "possessing") && owner(text, at) == Some(Owner::Mine);
+    let own = |at| text.in_class(at, "own-bike-named") || mine(at);
+    names(&own) && names(&|at| is_another(text, at))
 }
 
 fn before(text: &Text<'_>, clause: Range<usize>) -> Option<Owned> {
@@ -164,7 +206,11 @@ fn is_another(text: &Text<'_>, at: usize) -> bool {
     };
     // "my dad gets 12.4" on his; where he measured it, it may be on mine
     let has = || (at + 1..at + 3).any(|at| text.in_class(at, "owner-verb"));
-    let of = || (at.saturating_sub(2)..at).any(|at| text.in_class(at, "owner-of"));
+    let of = || {
+        let mut before = at.saturating_sub(4)..at;
+        (at.saturating_sub(2)..at).any(|at| text.in_class(at, "owner-of"))
+            && before.any(|at| text.in_class(at, "bikeword"))
+    };
     let named = text.in_class(at, "other-owner")
         || text.in_class(at, "other-person") && (has() || of())
         || text.in_class(at, "other-bike-named")

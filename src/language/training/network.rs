@@ -82,12 +82,12 @@ impl Course<along::Shape> {
     #[must_use]
     pub fn of_numbers() -> Self {
         Self {
-            rounds: 16,
+            rounds: 26,
             joined: 0.2,
             shape: along::Shape {
-                dimension: 64,
-                memory: 64,
-                features: 96,
+                dimension: 96,
+                memory: 96,
+                features: 160,
             },
         }
     }
