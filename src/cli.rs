@@ -16,9 +16,11 @@ mod simulate;
 mod store;
 mod transcript;
 
-use crate::knowledge::Knowledge;
+use crate::knowledge::check::Verdict;
 use crate::knowledge::load::{self, LoadError};
+use crate::knowledge::{Draft, Knowledge};
 use clap::{Parser, Subcommand};
+use std::panic::resume_unwind;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -149,12 +151,27 @@ fn knowledge(folder: Option<&std::path::Path>) -> Result<Knowledge, Failure> {
 }
 
 fn compiled(sources: Vec<crate::knowledge::library::Source>) -> Result<Knowledge, Failure> {
-    Knowledge::compile(sources).map_err(|verdict| {
+    side_by_side(sources).map_err(|verdict| {
         let count = verdict.problems.len();
         Failure::Knowledge(format!(
             "{verdict}The knowledge has {count} problem(s); nothing was started."
         ))
     })
+}
+
+/// [`Knowledge::compile`] with its halves side by side: nobody waits for the first prompt longer than need be.
+fn side_by_side(sources: Vec<crate::knowledge::library::Source>) -> Result<Knowledge, Verdict> {
+    let draft = Draft::read(sources)?;
+    let (written, learned) = std::thread::scope(|scope| {
+        let learned = scope.spawn(|| draft.learned());
+        let written = draft.written();
+        let learned = learned.join();
+        (
+            written,
+            learned.unwrap_or_else(|panic| resume_unwind(panic)),
+        )
+    });
+    draft.finish(written, learned)
 }
 
 fn sources(

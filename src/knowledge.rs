@@ -27,7 +27,8 @@ use phrase::{OutcomePhrases, PhraseFile, Phrases};
 use problem::Problem;
 use schema::YesNo;
 use std::collections::BTreeMap;
-use tables::Tables;
+
+pub use tables::Tables;
 
 /// Everything a turn may need to know, by id, with one dense model per system.
 #[derive(Debug, Clone)]
@@ -78,31 +79,9 @@ impl Knowledge {
     /// # Errors
     /// Everything that is wrong, at once; where files do not read, only that.
     pub fn compile(sources: Vec<Source>) -> Result<Self, Verdict> {
-        let (library, problems) = Library::read(sources);
-        // What refers to a file that does not read would be reported a thousand times over.
-        if !problems.is_empty() {
-            return Err(Verdict {
-                sources: library.sources,
-                problems,
-            });
-        }
-        let revision = revision(&library.sources);
-        let (compiled, tables) = (compiled(&library), Tables::read(&library));
-        match (compiled, tables) {
-            (Ok((models, mut phrases)), Ok(tables)) => {
-                tables.put_into(&mut phrases);
-                Ok(Self::new(revision, library, models, phrases))
-            }
-            (compiled, tables) => Err(Verdict {
-                sources: library.sources,
-                problems: compiled
-                    .err()
-                    .into_iter()
-                    .flatten()
-                    .chain(tables.err())
-                    .collect(),
-            }),
-        }
+        let draft = Draft::read(sources)?;
+        let (written, learned) = (draft.written(), draft.learned());
+        draft.finish(written, learned)
     }
 
     /// The knowledge built into the program.
@@ -163,10 +142,10 @@ impl Knowledge {
         Some((id, words))
     }
 
-    fn new(revision: String, library: Library, models: Vec<Model>, phrases: Phrases) -> Self {
+    fn new(library: Library, written: Written) -> Self {
         Self {
-            revision,
-            models,
+            revision: written.revision,
+            models: written.models,
             systems: by(library.systems, |item| item.id.clone()),
             parts: by(library.parts, |item| item.id.clone()),
             openings: by(library.openings, |item| item.id.clone()),
@@ -182,29 +161,94 @@ impl Knowledge {
             specs: by(library.specs, |item| item.observation.clone()),
             sheets: items(library.sheets),
             bikes: by(library.bikes, |item| item.id.clone()),
-            phrases,
+            phrases: written.phrases,
             examples: items(library.examples),
         }
     }
 }
 
-/// The checked models and phrases.
-fn compiled(library: &Library) -> Result<(Vec<Model>, Phrases), Vec<Problem>> {
-    let mut problems = check::library(library);
-    let models: Vec<Model> = library
-        .systems
-        .iter()
-        .map(|system| compile::compile(library, system))
-        .collect();
-    if problems.is_empty() {
-        problems.extend(check::models(library, &models));
+/// Files that read, and are not compiled yet: in two halves that do not need each other, for who is in a hurry.
+pub struct Draft {
+    library: Library,
+}
+
+/// What people wrote: models and phrases, checked.
+pub struct Written {
+    revision: String,
+    models: Vec<Model>,
+    phrases: Phrases,
+}
+
+impl Draft {
+    /// Reads the files.
+    ///
+    /// # Errors
+    /// Those that do not read; what refers to them would be reported a thousand times over.
+    pub fn read(sources: Vec<Source>) -> Result<Self, Verdict> {
+        let (library, problems) = Library::read(sources);
+        if problems.is_empty() {
+            return Ok(Self { library });
+        }
+        Err(Verdict {
+            sources: library.sources,
+            problems,
+        })
     }
-    match phrases(library) {
-        Ok(phrases) if problems.is_empty() => Ok((models, phrases)),
-        Ok(_) => Err(problems),
-        Err(found) => {
-            problems.extend(found);
-            Err(problems)
+
+    /// Checks and compiles what people wrote.
+    ///
+    /// # Errors
+    /// Everything that is wrong with it.
+    pub fn written(&self) -> Result<Written, Vec<Problem>> {
+        let library = &self.library;
+        let mut problems = check::library(library);
+        let systems = library.systems.iter();
+        let models: Vec<Model> = systems
+            .map(|system| compile::compile(library, system))
+            .collect();
+        if problems.is_empty() {
+            problems.extend(check::models(library, &models));
+        }
+        match phrases(library) {
+            Ok(phrases) if problems.is_empty() => Ok(Written {
+                revision: revision(&library.sources),
+                models,
+                phrases,
+            }),
+            Ok(_) => Err(problems),
+            Err(found) => Err(problems.into_iter().chain(found).collect()),
+        }
+    }
+
+    /// Reads what was learned from messages.
+    ///
+    /// # Errors
+    /// The first of these files that is not as it should be.
+    pub fn learned(&self) -> Result<Tables, Problem> {
+        Tables::read(&self.library)
+    }
+
+    /// Puts both halves together.
+    ///
+    /// # Errors
+    /// What was wrong with either.
+    pub fn finish(
+        self,
+        written: Result<Written, Vec<Problem>>,
+        learned: Result<Tables, Problem>,
+    ) -> Result<Knowledge, Verdict> {
+        match (written, learned) {
+            (Ok(mut written), Ok(learned)) => {
+                learned.put_into(&mut written.phrases);
+                Ok(Knowledge::new(self.library, written))
+            }
+            (written, learned) => {
+                let problems = written.err().into_iter().flatten().chain(learned.err());
+                Err(Verdict {
+                    problems: problems.collect(),
+                    sources: self.library.sources,
+                })
+            }
         }
     }
 }

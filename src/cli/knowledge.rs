@@ -53,7 +53,7 @@ pub(super) enum Command {
         #[arg(long, value_name = "FILE")]
         numbers: Option<PathBuf>,
         /// The network that reads along for numbers and belongs to that table: `learned/en-figures.tsv`. Takes
-        /// three minutes.
+        /// ten minutes.
         #[arg(long, value_name = "FILE")]
         figures: Option<PathBuf>,
     },

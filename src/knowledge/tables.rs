@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 
 /// The tables and networks; each is empty where its file is missing.
 #[derive(Default)]
-pub(super) struct Tables {
+pub struct Tables {
     words: Classifier,
     network: Network,
     recurrent: Recurrent,
