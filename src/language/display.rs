@@ -128,7 +128,7 @@ fn goes_on(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
     let [first, rest @ ..] = between else {
         return same_words(text, from, hit);
     };
-    if heads_entries(text, old, hit) {
+    if heads_entries(text, old, from, hit) {
         return same_words(text, from, hit);
     }
     let apart = matches!(first.what, What::Mark(',' | ';' | '.' | '\n' | '/' | '…'));
@@ -145,23 +145,22 @@ fn goes_on(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
 }
 
 /// "Beep main, beep ignition": each entry begins with the display, and what it is of follows.
-fn heads_entries(text: &Text<'_>, old: &Said<Reading>, hit: &Hit<'_>) -> bool {
+fn heads_entries(text: &Text<'_>, old: &Said<Reading>, from: usize, hit: &Hit<'_>) -> bool {
     /// Words that name a thing.
     const NAME: usize = 3;
     let first = text
         .tokens
         .partition_point(|token| token.span.start < old.span.start);
-    let from = text
-        .tokens
-        .partition_point(|token| token.span.start < old.span.end);
     let opens = |at: usize| at == 0 || matches!(text.tokens[at - 1].what, What::Mark(_));
     let named = from..hit.head.start.saturating_sub(1);
     let plain = |at: usize| {
         let word = matches!(text.tokens[at].what, What::Word(_));
         word && !text.in_class(at, "denial") && !text.in_class(at, "same-again")
     };
+    let next = text.tokens.get(hit.head.end);
     opens(first)
         && opens(hit.head.start)
+        && next.is_some_and(|next| next.plain().is_some())
         && (1..=NAME).contains(&named.len())
         && named.clone().all(plain)
 }

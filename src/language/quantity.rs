@@ -229,8 +229,8 @@ impl Reader<'_> {
             .get(at + 1)
             .is_some_and(|next| next.plain().is_some());
         let tenths = number.decimals.is_some_and(|places| places > 0);
-        let ordinal =
-            self.plain(at) == "second" && (tenths && next_word || self.in_class(at + 1, "attempt"));
+        let again = || self.in_class(at + 1, "attempt") && self.follows_a_first(number);
+        let ordinal = self.plain(at) == "second" && (tenths && next_word || again());
         let pair = self.is_pair_of_letters(at) || self.is_letter_of_entry(number, at);
         if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !(ordinal || pair)) {
             quantity.unit = Some(unit);
@@ -260,9 +260,26 @@ impl Reader<'_> {
 
     /// "A: 12.6 B: 11.9 C: 0.0": the letter that the next entry goes by.
     fn is_letter_of_entry(&self, number: &Number, at: usize) -> bool {
-        let letter = |token: &Token| !token.glued && token.plain().is_some_and(|w| w.len() == 1);
         let listed = number.tokens.start > 0 && self.is(number.tokens.start - 1, ':');
-        listed && self.tokens.get(at).is_some_and(letter) && self.is(at + 1, ':')
+        let letter = |token: &Token| match &token.what {
+            // "15 s: 90 ml" and "0.25 L: 18 s" are a time and a volume
+            What::Word(word) => match word.raw.as_str() {
+                "s" | "l" => false,
+                "L" => listed,
+                raw => raw.len() == 1,
+            },
+            _ => false,
+        };
+        let apart = |token: &Token| !token.glued && letter(token);
+        self.tokens.get(at).is_some_and(apart) && self.is(at + 1, ':')
+    }
+
+    /// "310 ml first go, 305 second go": whether a first is told a little before.
+    fn follows_a_first(&self, number: &Number) -> bool {
+        const BACK: usize = 8;
+        let start = number.tokens.start;
+        let mut before = start.saturating_sub(BACK)..start;
+        before.any(|at| matches!(self.plain(at), "first" | "1st"))
     }
 
     /// The unit that a letter `k` begins: "4.7 k ohm".

@@ -251,8 +251,8 @@ impl Sorter<'_, '_, '_> {
         candidate.said == Some(Kind::Volume) && before >= enough
     }
 
-    /// Whether a flow or a volume was asked for, or a flow was told before, and this is half of a volume in a time: "half a
-    /// litre in 25 seconds, second go 0.4 in 25".
+    /// Whether a flow or a volume was asked for, or a flow was told before, and this is half of a volume in a
+    /// time: "half a litre in 25 seconds, second go 0.4 in 25".
     fn paired(&self, candidate: &Candidate) -> bool {
         let asked = matches!(self.expected, Some(Kind::Flow | Kind::Volume));
         let flow = asked || self.time_before(candidate).is_some();

@@ -97,12 +97,7 @@ impl Reader<'_> {
                 Some(NumberWord::Small(_) | NumberWord::Scale(_) | NumberWord::Kilo(_))
             )
         {
-            return Some(Part {
-                end: whole.end + 1,
-                value: decimal(whole.value, &format!("{tenth}"))?,
-                decimals: Some(1),
-                scale: 1.0,
-            });
+            return spoken(whole.value, &format!("{tenth}"), whole.end + 1);
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
     }
@@ -139,14 +134,9 @@ impl Reader<'_> {
             _ => None,
         };
         let volts = (9.0..=15.0).contains(&whole.value);
-        volts.then(|| {
-            Some(Part {
-                end: whole.end + 1 + usize::from(ones.is_some()),
-                value: decimal(whole.value, &format!("{}", tens + ones.unwrap_or(0.0)))?,
-                decimals: Some(2),
-                scale: 1.0,
-            })
-        })?
+        let digits = format!("{}", tens + ones.unwrap_or(0.0));
+        let end = whole.end + 1 + usize::from(ones.is_some());
+        volts.then(|| spoken(whole.value, &digits, end))?
     }
 
     /// "twelve oh two", "five oh one": a voltage.
@@ -155,14 +145,11 @@ impl Reader<'_> {
         let Some(NumberWord::Small(hundredth)) = self.word(whole.end + 1).filter(|_| oh) else {
             return None;
         };
-        let volts = (4.0..=15.0).contains(&whole.value) && (1.0..10.0).contains(&hundredth);
-        let value = decimal(whole.value, &format!("0{hundredth}"))?;
-        volts.then_some(Part {
-            end: whole.end + 2,
-            value,
-            decimals: Some(2),
-            scale: 1.0,
-        })
+        // a battery's, or those of a supply of five
+        let volts = (5.0..=5.0).contains(&whole.value) || (9.0..=15.0).contains(&whole.value);
+        let figure = (1.0..10.0).contains(&hundredth);
+        let digits = format!("0{hundredth}");
+        (volts && figure).then(|| spoken(whole.value, &digits, whole.end + 2))?
     }
 
     /// "eleven nine five": a voltage, its hundredths figure by figure.
@@ -183,13 +170,8 @@ impl Reader<'_> {
                     | NumberWord::Point
             )
         );
-        let value = decimal(whole.value, &format!("{tenth}{hundredth}"))?;
-        (volts && ends).then_some(Part {
-            end: whole.end + 2,
-            value,
-            decimals: Some(2),
-            scale: 1.0,
-        })
+        let digits = format!("{tenth}{hundredth}");
+        (volts && ends).then(|| spoken(whole.value, &digits, whole.end + 2))?
     }
 
     /// "point six", "point six five", "point twenty five", "point 6".
@@ -271,6 +253,16 @@ impl Reader<'_> {
             ..Part::rough(at, sum.value())
         })
     }
+}
+
+/// A number that was spoken figure by figure after its whole part.
+fn spoken(whole: f64, digits: &str, end: usize) -> Option<Part> {
+    Some(Part {
+        end,
+        value: decimal(whole, digits)?,
+        decimals: u32::try_from(digits.len()).ok(),
+        scale: 1.0,
+    })
 }
 
 /// The running sum of a spelt whole number.

@@ -1,6 +1,7 @@
 //! Units that stand before their number, as on a list of measurements: "V 11.6, A 3.9".
 
 use super::{Quantity, Reader};
+use crate::knowledge::phrase::NumberWord;
 use crate::language::token::What;
 use crate::quantity::Kind;
 use std::ops::Range;
@@ -198,7 +199,10 @@ impl Reader<'_> {
         let article = at > 0 && matches!(self.plain(at - 1), "the" | "my" | "handle");
         let after_number = at > 0
             && (matches!(self.tokens[at - 1].what, What::Number(_))
-                || self.phrases.numbers.find(self.plain(at - 1)).is_some());
+                || matches!(
+                    self.phrases.numbers.find(self.plain(at - 1)),
+                    Some(NumberWord::Small(_) | NumberWord::Tens(_) | NumberWord::Scale(_))
+                ));
         match word.raw.as_str() {
             _ if after_number || article => false,
             "V" => true,

@@ -7,20 +7,19 @@ use crate::quantity::Kind;
 impl Reader<'_> {
     /// "12 volts 3", "12 , 3": the tenths after the unit, as some languages say them.
     pub(super) fn is_tenths(&self, last: &Quantity, next: &Quantity) -> bool {
-        let volts = last.unit.is_some_and(|unit| {
-            let unit = self.phrases.units.unit(unit);
-            matches!(unit.kind, Kind::Voltage | Kind::Current) && unit.symbol == unit.kind.unit()
-        });
+        let unit = last.unit.map(|unit| self.phrases.units.unit(unit));
+        let volts = unit.is_some_and(|unit| unit.symbol == Kind::Voltage.unit());
+        // no fuse that anybody counts is smaller
+        let amperes =
+            unit.is_some_and(|unit| unit.symbol == Kind::Current.unit()) && last.value < 5.0;
         let between = last.tokens.end..next.tokens.start;
-        // "three bar zero"
-        let bars = last
-            .unit
-            .is_some_and(|unit| self.phrases.units.unit(unit).symbol == "bar");
-        let spoken = bars && between.is_empty() && last.spelt && next.spelt && next.is_count();
-        // "twelve volts four"
-        let spoken_volts = volts && between.is_empty() && last.spelt && next.spelt;
+        // "three bar zero", "twelve volts four"; "twelve volts one in three tries" counts
+        let word_next = !self.plain(next.tokens.end).is_empty();
+        let counts = next.is_one() && word_next;
+        let bars = unit.is_some_and(|unit| unit.symbol == "bar") && last.value < 10.0;
+        let spoken = bars || (volts || amperes) && last.value <= 30.0 && !counts;
         let tenth = next.value < 10.0 && next.is_count() && last.is_count_of_unit();
-        if tenth && (spoken && last.value < 10.0 || spoken_volts) {
+        if spoken && tenth && between.is_empty() && last.spelt && next.spelt {
             return self.ends_a_number(next);
         }
         // "12 65": only a voltage is typed so
@@ -32,7 +31,7 @@ impl Reader<'_> {
             && !last.spelt
             && !self.tokens[next.tokens.start].glued
             && !self.is_number(last.tokens.start.wrapping_sub(1));
-        let after_unit = volts && between.is_empty() && next.is_count();
+        let after_unit = (volts || amperes) && between.is_empty() && next.is_count();
         let apart = last.unit.is_none()
             && between.len() == 1
             && (self.is(between.start, ',') || self.is(between.start, '.'))

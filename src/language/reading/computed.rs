@@ -9,6 +9,8 @@ const NEAR: usize = 6;
 const AFTER: usize = 3;
 /// How far a flow may be rounded that was worked out of a volume and a time.
 const ROUNDED: f64 = 0.02;
+/// Readings looked back over for the two.
+const BACK: usize = 8;
 
 impl Sorter<'_, '_, '_> {
     /// Drops every number that is worked out of readings, which are told all the same.
@@ -27,8 +29,8 @@ impl Sorter<'_, '_, '_> {
     fn is_computed(&self, this: &Taken, before: &[Taken]) -> bool {
         match this.kind {
             Kind::Flow => is_their_flow(this, before),
-            Kind::Resistance => is_their_difference(this, before) && self.is_worked_out(this),
-            Kind::Voltage => is_their_drop(this, before) && self.is_worked_out(this),
+            Kind::Resistance => self.is_worked_out(this) && is_their_difference(this, before),
+            Kind::Voltage => self.is_worked_out(this) && is_their_drop(this, before),
             _ => false,
         }
     }
@@ -54,37 +56,33 @@ impl Sorter<'_, '_, '_> {
 
 /// Whether it is a resistance measured with the leads, less that of the leads.
 fn is_their_difference(this: &Taken, before: &[Taken]) -> bool {
-    let Some(value) = this.reading.value else {
-        return false;
-    };
-    let step = this.reading.resolution.unwrap_or(0.0);
-    let alike: Vec<&Taken> = before
-        .iter()
-        .filter(|other| other.kind == this.kind)
-        .collect();
+    let alike = before.iter().rev().filter(|other| other.kind == this.kind);
+    let alike: Vec<&Taken> = alike.take(BACK).collect();
     let is_leads = |taken: &Taken| taken.reading.of.as_deref() == Some(LEADS);
-    let of_two = |one: &Taken, other: &Taken| {
-        let told = one.reading.value.zip(other.reading.value);
-        told.is_some_and(|(one, other)| (one - other - value).abs() <= 0.51 * step + 1e-9)
-    };
     let mut pairs = alike
         .iter()
         .flat_map(|one| alike.iter().map(move |other| (*one, *other)));
     !is_leads(this)
-        && pairs.any(|(one, other)| is_leads(other) && !is_leads(one) && of_two(one, other))
+        && pairs
+            .any(|(one, other)| is_leads(other) && !is_leads(one) && is_of_two(this, one, other))
 }
 
-/// Whether it is the difference of the two voltages before it: "12.5 and 11.1, so 1.4 is lost".
+/// Whether it is how much lower the second of the two voltages before it is: "12.5 and 11.1, so 1.4 is lost".
 fn is_their_drop(this: &Taken, before: &[Taken]) -> bool {
     let [.., high, low] = before else {
         return false;
     };
-    let volts = |one: &Taken| one.reading.value.filter(|_| one.kind == Kind::Voltage);
+    let volts = |one: &Taken| one.kind == Kind::Voltage;
+    let falls = this.reading.value.is_some_and(|drop| drop > 0.0);
+    falls && volts(high) && volts(low) && is_of_two(this, high, low)
+}
+
+/// Whether it is one less the other, as far as its digits tell.
+fn is_of_two(this: &Taken, one: &Taken, other: &Taken) -> bool {
     let step = this.reading.resolution.unwrap_or(0.0);
-    let told = volts(high).zip(volts(low)).zip(volts(this));
-    told.is_some_and(|((high, low), drop)| {
-        drop > 0.0 && (high - low - drop).abs() <= 0.51 * step + 1e-9
-    })
+    let told = one.reading.value.zip(other.reading.value);
+    let told = told.zip(this.reading.value);
+    told.is_some_and(|((one, other), value)| (one - other - value).abs() <= 0.51 * step + 1e-9)
 }
 
 /// Whether it is a volume said before it over a time said before it.

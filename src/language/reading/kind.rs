@@ -16,7 +16,7 @@ impl Sorter<'_, '_, '_> {
             let only_asked = unit.is_some_and(|unit| unit.only_asked);
             let meant = self.expected == Some(kind)
                 || self.is_weather(candidate, kind)
-                || self.is_of_thermistor(candidate, kind)
+                || self.is_heat_of_part(candidate, kind)
                 || is_second_heat(candidate, kind, taken);
             return (!only_asked || meant).then_some(kind);
         }
@@ -73,14 +73,27 @@ impl Sorter<'_, '_, '_> {
     }
 
     /// "2.4 k at 20 degrees": how warm a part was whose resistance is told.
-    fn is_of_thermistor(&self, candidate: &Candidate, kind: Kind) -> bool {
+    fn is_heat_of_part(&self, candidate: &Candidate, kind: Kind) -> bool {
+        /// Tokens between the two.
+        const NEAR: usize = 5;
         let before = self.quantity(candidate).tokens.start.checked_sub(1);
         let at = before.is_some_and(|before| self.text.in_class(before, "at-heat"));
         let ohms = |other: &Candidate| {
             let resistance = other.said == Some(Kind::Resistance) || self.quantity(other).kilo;
-            resistance && !other.excluded
+            let (one, two) = (self.quantity(other), self.quantity(candidate));
+            let (first, second) = if other.at < candidate.at {
+                (one, two)
+            } else {
+                (two, one)
+            };
+            let mut between = first.tokens.end..second.tokens.start;
+            let near = between.len() <= NEAR && !between.any(|at| self.text.in_class(at, "joiner"));
+            resistance && !other.excluded && near
         };
-        kind == Kind::Temperature && at && self.beside(candidate).any(ohms)
+        let last = candidate.at.checked_sub(1);
+        let mut beside = [last, Some(candidate.at + 1)].into_iter().flatten();
+        let told = beside.any(|at| self.candidates.get(at).is_some_and(ohms));
+        kind == Kind::Temperature && at && told
     }
 
     /// Whether words for what gets hot stand beside a number, and none for the weather.

@@ -35,7 +35,7 @@ impl Sorter<'_, '_, '_> {
             } else {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
-            let when = self.is_only_when(candidate, thing);
+            let when = self.is_only_when(thing);
             let asked = self.expected.is_some() || self.is_place(candidate);
             let weak = when || asked && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
@@ -60,14 +60,12 @@ impl Sorter<'_, '_, '_> {
 
     /// Whether a thing says when, and not of what, since something else was asked for: "0.6 with the key on". So
     /// does every voltage beside a pressure.
-    fn is_only_when(&self, candidate: &Candidate, thing: &Thing) -> bool {
+    fn is_only_when(&self, thing: &Thing) -> bool {
         const MOMENT: &str = "moment";
         let volts = thing.kind == Some(Kind::Voltage);
         match self.expected {
             None | Some(Kind::Voltage) => false,
             Some(Kind::Pressure) => volts,
-            // "12.3 with the key on" is no resistance
-            Some(Kind::Resistance) if self.by_size(candidate).is_some() => false,
             Some(_) => thing.id == MOMENT,
         }
     }

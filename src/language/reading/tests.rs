@@ -6,22 +6,33 @@ use crate::language::role::candidates;
 use crate::language::testing::read;
 use crate::quantity::Kind;
 
-/// Readings as "value of thing".
-fn shown(text: &str, kind: Kind) -> Vec<String> {
+/// Readings where a quantity of that kind was asked for.
+fn all(text: &str, asked: Kind) -> Vec<super::Reading> {
     let context = Context {
-        expecting: Some(Expecting::Quantity(kind)),
+        expecting: Some(Expecting::Quantity(asked)),
         ..Context::default()
     };
     read(text, |text, hits, scopes| {
         let mut found = Interpretation::default();
         readings(text, hits, scopes, &context, &mut found);
-        let show = |reading: &super::Reading| {
-            let value = reading.value.unwrap_or(f64::NAN);
-            let of = reading.of.as_deref().unwrap_or("-");
-            format!("{value} of {of}")
-        };
-        found.readings.iter().map(|said| show(&said.what)).collect()
+        found.readings.into_iter().map(|said| said.what).collect()
     })
+}
+
+/// The same as "value of thing".
+fn shown(text: &str, asked: Kind) -> Vec<String> {
+    let show = |reading: super::Reading| {
+        let value = reading.value.unwrap_or(f64::NAN);
+        let of = reading.of.as_deref().unwrap_or("-");
+        format!("{value} of {of}")
+    };
+    all(text, asked).into_iter().map(show).collect()
+}
+
+/// What they are of.
+fn kinds(text: &str, asked: Kind) -> Vec<Kind> {
+    let all = all(text, asked).into_iter();
+    all.map(|reading| reading.quantity).collect()
 }
 
 #[test]
@@ -147,28 +158,30 @@ fn a_value_that_is_meant_again_is_read_once() {
 #[test]
 fn a_moment_says_when_and_not_of_what() {
     let cases = [
-        ("0.6 with the key on", Kind::Resistance, "0.6 of -"),
-        ("2.5 with the key on", Kind::Current, "2.5 of -"),
-        ("4.2 while cranking", Kind::Current, "4.2 of -"),
-        ("12.3 with the key on", Kind::Resistance, "12.3 of -"),
+        ("0.6 with the key on", Kind::Resistance, Kind::Resistance),
+        ("2.5 with the key on", Kind::Current, Kind::Current),
+        ("4.2 while cranking", Kind::Current, Kind::Current),
+        ("12.3 V with the key on", Kind::Resistance, Kind::Voltage),
     ];
-    for (text, kind, expected) in cases {
-        assert_eq!(shown(text, kind), [expected], "{text}");
+    for (text, asked, expected) in cases {
+        assert_eq!(kinds(text, asked), [expected], "{text}");
     }
 }
 
 #[test]
 fn where_volts_were_asked_for_hundreds_and_thousands_are_turns() {
-    let cases: [(&str, &[&str]); 3] = [
-        ("hold 2500 and it reads 13.9", &["2500 of -", "13.9 of -"]),
-        ("14.1 at 4000", &["14.1 of -", "4000 of -"]),
+    let (volts, turns) = (Kind::Voltage, Kind::Speed);
+    let cases: [(&str, &[Kind]); 4] = [
+        ("hold 2500 and it reads 13.9", &[turns, volts]),
+        ("14.1 at 4000", &[volts, turns]),
         (
             "idle 900 reads 12.8, then 3000 13.7",
-            &["900 of -", "12.8 of -", "3000 of -", "13.7 of -"],
+            &[turns, volts, turns, volts],
         ),
+        ("12.8 at the battery, 12.7 at the plug", &[volts, volts]),
     ];
     for (text, expected) in cases {
-        assert_eq!(shown(text, Kind::Voltage), expected, "{text}");
+        assert_eq!(kinds(text, Kind::Voltage), expected, "{text}");
     }
 }
 

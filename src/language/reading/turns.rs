@@ -10,20 +10,22 @@ impl Sorter<'_, '_, '_> {
     /// the engine's turns.
     pub(super) fn turns(&self, candidate: &Candidate, taken: &[Taken]) -> bool {
         const NEAR: usize = 5;
+        /// Readings looked back over for other turns.
+        const BACK: usize = 2;
         let quantity = self.quantity(candidate);
+        let plausible = (500.0..=16_000.0).contains(&quantity.value);
+        if self.expected != Some(Kind::Voltage) || !quantity.is_count() || !plausible {
+            return false;
+        }
         let start = quantity.tokens.start;
-        let from = taken
-            .last()
-            .map_or(0, |last| self.text.quantities[last.at].tokens.end);
+        let last = taken.last().map(|last| &self.text.quantities[last.at]);
+        let from = last.map_or(0, |last| last.tokens.end);
         let mut before = start.saturating_sub(NEAR).max(from)..start;
         let turning = start > 0 && self.text.in_class(start - 1, "turning");
-        let again = taken.iter().any(|one| one.kind == Kind::Speed);
-        self.expected == Some(Kind::Voltage)
-            && quantity.is_count()
-            && (500.0..=16_000.0).contains(&quantity.value)
-            && (again
-                || turning && quantity.value >= 1_000.0
-                || before.any(|at| self.text.in_class(at, "held-at-turns")))
+        let mut lately = taken.iter().rev().take(BACK);
+        lately.any(|one| one.kind == Kind::Speed)
+            || turning && quantity.value >= 1_000.0
+            || before.any(|at| self.text.in_class(at, "held-at-turns"))
     }
 
     /// What "4k" is: a speed where one is asked for or something turns at it, else a resistance where
