@@ -2,7 +2,9 @@
 
 use floatbowl::knowledge::Knowledge;
 use floatbowl::knowledge::phrase::Phrases;
+use floatbowl::language::interpretation::Expecting;
 use floatbowl::language::{Context, interpret};
+use floatbowl::quantity::Kind;
 
 fn main() {
     divan::main();
@@ -39,6 +41,18 @@ fn a_megabyte(bencher: divan::Bencher<'_, '_>, piece: &str) {
     let phrases = phrases();
     let text = piece.repeat((1 << 20) / piece.len());
     bencher.bench(|| interpret(&text, &Context::default(), &phrases));
+}
+
+/// A question about ohms compares readings with each other, which must not make a long list slow.
+#[divan::bench(args = [STORY, "12.4 ", "OL ", "so 0.4 leads 1.6 "], sample_count = 10)]
+fn a_megabyte_where_ohms_were_asked_for(bencher: divan::Bencher<'_, '_>, piece: &str) {
+    let phrases = phrases();
+    let text = piece.repeat((1 << 20) / piece.len());
+    let context = Context {
+        expecting: Some(Expecting::Quantity(Kind::Resistance)),
+        ..Context::default()
+    };
+    bencher.bench(|| interpret(&text, &context, &phrases));
 }
 
 #[divan::bench(sample_count = 10)]

@@ -35,6 +35,7 @@ mod role;
 pub mod scope;
 pub mod sentence;
 mod statement;
+mod tally;
 #[cfg(test)]
 mod testing;
 pub mod token;

@@ -4,13 +4,16 @@ use super::quantity::Quantity;
 use super::sentence::Sentence;
 use super::token::{Token, What};
 use crate::knowledge::phrase::class::ClassIx;
-use crate::knowledge::phrase::{Cue, Meaning, Phrase, Phrases, SequenceIx};
+use crate::knowledge::phrase::{Cue, Meaning, Phrase, Phrases};
 use std::collections::BTreeSet;
 use std::ops::Range;
 
 mod choose;
+mod parts;
 mod present;
 mod walker;
+
+use parts::{Part, Parts};
 
 /// Sentences that a phrase may look back over.
 const BACK: usize = 2;
@@ -45,15 +48,6 @@ pub struct Hit<'a> {
     pub numbers: Vec<usize>,
     /// Position of its sentence.
     pub sentence: usize,
-}
-
-/// One part found.
-#[derive(Debug, Clone)]
-struct Part {
-    sequence: SequenceIx,
-    range: Range<usize>,
-    used: Vec<usize>,
-    numbers: Vec<usize>,
 }
 
 impl<'a> Text<'a> {
@@ -104,9 +98,9 @@ impl<'a> Text<'a> {
     #[must_use]
     pub fn hits(&self) -> Vec<Hit<'a>> {
         let mut all = Vec::new();
-        let mut earlier: [Vec<Part>; BACK] = std::array::from_fn(|_| Vec::new());
+        let mut earlier: [Parts; BACK] = std::array::from_fn(|_| Parts::default());
         for (at, sentence) in self.sentences.iter().enumerate() {
-            let parts = self.parts(sentence);
+            let parts = Parts::of(self.parts(sentence));
             let mut hits = self.in_sentence(at, &parts, &earlier);
             if self.goes_on(at) {
                 let mut over = self.over_the_end(at, &parts, &earlier);
@@ -123,9 +117,9 @@ impl<'a> Text<'a> {
         all
     }
 
-    fn in_sentence(&self, at: usize, parts: &[Part], earlier: &[Vec<Part>]) -> Vec<Hit<'a>> {
+    fn in_sentence(&self, at: usize, parts: &Parts, earlier: &[Parts]) -> Vec<Hit<'a>> {
         let mut hits = Vec::new();
-        for part in parts {
+        for part in parts.iter() {
             for &phrase in &self.phrases.heads[part.sequence as usize] {
                 let phrase = &self.phrases.phrases[phrase as usize];
                 let before = if phrase.looks_back { earlier } else { &[] };
@@ -138,7 +132,7 @@ impl<'a> Text<'a> {
     }
 
     /// Phrases begun in the sentence before: "Charged the battery. It got hot."
-    fn over_the_end(&self, at: usize, parts: &[Part], earlier: &[Vec<Part>]) -> Vec<Hit<'a>> {
+    fn over_the_end(&self, at: usize, parts: &Parts, earlier: &[Parts]) -> Vec<Hit<'a>> {
         let start = self.sentences[at].tokens.start;
         let mut crossing = self.parts_in(
             self.sentences[at - 1].tokens.clone(),

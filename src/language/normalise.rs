@@ -7,8 +7,10 @@ use super::interpretation::Span;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
-/// Bytes of a message that are read; more than any channel lets through. The rest is cut.
-pub const LONGEST: usize = 20 * 1024;
+/// Bytes of a message that are read. The rest is cut. No chat lets more through: a Discord message has at
+/// most 4,000 characters (Discord's help pages, message length with a subscription) of at most four
+/// bytes each.
+pub const LONGEST: usize = 16 * 1024;
 
 /// A character to read, and where it came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -2,6 +2,7 @@
 
 use super::matching::{Hit, Text};
 use super::reading::Taken;
+use super::tally::Tally;
 use super::token::What;
 use crate::knowledge::phrase::Meaning;
 use crate::quantity::Kind;
@@ -23,6 +24,7 @@ struct Thing<'h> {
 /// has no reading of its own.
 pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
     let things = things(text, hits);
+    let divided = Tally::of(text.tokens.len(), |at| divides(text, at));
     let mut pairs: Vec<(usize, usize, usize)> = Vec::new();
     for (reading, one) in taken.iter().enumerate() {
         let beside = neighbours(taken, one.sentence);
@@ -31,7 +33,7 @@ pub fn assign(text: &Text<'_>, hits: &[Hit<'_>], taken: &mut [Taken]) {
             if thing.sentence > one.sentence + 1 {
                 break;
             }
-            if let Some(cost) = cost(text, beside, one, thing) {
+            if let Some(cost) = cost((text, &divided), beside, one, thing) {
                 pairs.push((cost, reading, at));
             }
         }
@@ -117,7 +119,12 @@ pub fn is_of_leads(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
 }
 
 /// How far a thing is from a reading; none where it cannot belong to it.
-fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Option<usize> {
+fn cost(
+    (text, divided): (&Text<'_>, &Tally),
+    taken: &[Taken],
+    one: &Taken,
+    thing: &Thing<'_>,
+) -> Option<usize> {
     // nobody reads volts off the leads alone
     if thing.name == LEADS && one.kind != Kind::Resistance {
         return None;
@@ -132,9 +139,11 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
     } else {
         tokens.end..thing.place.start.max(tokens.end)
     };
-    let crossed = taken.iter().any(|other| {
-        other.at != one.at && between.contains(&text.quantities[other.at].tokens.start)
-    });
+    // readings stand in the order of the text
+    let start = |other: &Taken| text.quantities[other.at].tokens.start;
+    let first = taken.partition_point(|other| start(other) < between.start);
+    let next = taken.get(first);
+    let crossed = next.is_some_and(|next| start(next) < between.end);
     let apart = between.len();
     let labels = |at: usize| {
         text.tokens
@@ -148,15 +157,15 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
         _ => {}
     }
     if thing.sentence == one.sentence {
-        let clauses = between.filter(|&at| divides(text, at)).count();
+        let ended = divided.within(&between);
         // "10.4 cranking, fuses all look fine": its moment names what it is of
-        if one.reading.moment.is_some() && !before && clauses > 0 {
+        if one.reading.moment.is_some() && !before && ended > 0 {
             return None;
         }
-        let reach = match (clauses, crossed) {
+        let reach = match (ended, crossed) {
             (0, false) => 0,
             (0, true) => 40,
-            (1, false) if !claimed(text, taken, one, thing) => 100,
+            (1, false) if !claimed((text, divided), taken, one, thing) => 100,
             _ => return None,
         };
         return Some(reach + apart * 2 + usize::from(!before));
@@ -170,7 +179,12 @@ fn cost(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> Opt
 }
 
 /// Whether the clause of a thing has a reading of its own.
-fn claimed(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> bool {
+fn claimed(
+    (text, divided): (&Text<'_>, &Tally),
+    taken: &[Taken],
+    one: &Taken,
+    thing: &Thing<'_>,
+) -> bool {
     taken
         .iter()
         .filter(|other| other.at != one.at && other.sentence == thing.sentence)
@@ -181,7 +195,7 @@ fn claimed(text: &Text<'_>, taken: &[Taken], one: &Taken, thing: &Thing<'_>) -> 
             } else {
                 thing.place.end..tokens.start.max(thing.place.end)
             };
-            !between.into_iter().any(|at| divides(text, at))
+            divided.within(&between) == 0
         })
 }
 

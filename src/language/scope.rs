@@ -1,10 +1,12 @@
 //! How a phrase is meant: turned round by a "not", doubted, asked, supposed, over, or another's.
 
 use super::matching::{Hit, Text};
+use super::tally::Tally;
 use super::token::What;
 use crate::knowledge::phrase::{Cue, Meaning};
 use std::ops::Range;
 
+mod clause;
 mod reach;
 mod story;
 
@@ -27,6 +29,12 @@ pub struct Scopes<'t, 'a> {
     mended: Vec<bool>,
     /// By sentence: whether it asks what the next one says of the rider's own bike.
     echoed: Vec<bool>,
+    /// Tokens at which a clause ends.
+    ends: Tally,
+    /// Colons and question marks, at which one mostly does.
+    colons: Tally,
+    /// Tokens at which somebody or something else may be told of.
+    changes: Tally,
 }
 
 #[derive(Debug, Clone)]
@@ -111,9 +119,14 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 _ => {}
             }
         }
+        let count = text.tokens.len();
+        let mark = |at: usize, mark: char| text.tokens[at].is(mark);
         let mut scopes = Self {
             text,
             cues,
+            ends: Tally::of(count, |at| clause::ends(text, at)),
+            colons: Tally::of(count, |at| mark(at, ':') || mark(at, '?')),
+            changes: Tally::of(count, |at| clause::changes(text, at)),
             foreign: Vec::new(),
             settled: Vec::new(),
             mended: Vec::new(),
@@ -286,7 +299,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 if next.is_some_and(|next| self.text.in_class(next, "lacking")) {
                     return false;
                 }
-                next.is_none_or(|next| self.clear(cue.range.end..next, false))
+                next.is_none_or(|next| self.clear(&(cue.range.end..next), false))
             }
             Cue::Not => {
                 cue.range.end <= hit.head.start
@@ -296,7 +309,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             Cue::NotBefore => {
                 cue.range.start >= hit.head.end
                     && cue.range.start <= hit.head.end + 3
-                    && self.clear(hit.head.end..cue.range.start, true)
+                    && self.clear(&(hit.head.end..cue.range.start), true)
             }
             _ => false,
         }
@@ -308,44 +321,12 @@ impl<'t, 'a> Scopes<'t, 'a> {
             .clone()
             .filter(|&at| !self.text.is_filler(at))
             .count();
-        words <= REACH && self.clear(between, false)
+        words <= REACH && self.clear(&between, false)
     }
 
     /// Whether no clause ends within these tokens.
-    fn clear(&self, between: Range<usize>, colon: bool) -> bool {
-        let end = between.end;
-        between
-            .into_iter()
-            .all(|at| match self.text.tokens[at].what {
-                What::Mark(',') => self.list_goes_on(at, end),
-                What::Mark(':' | '?') => colon,
-                What::Mark(';' | '…' | '-' | '(' | ')') => false,
-                _ => {
-                    !["contrast", "fresh", "aside"]
-                        .iter()
-                        .any(|class| self.text.in_class(at, class))
-                        && !self.begins_clause(at)
-                }
-            })
-    }
-
-    /// "and it", "but the": a joining word before a new subject.
-    fn begins_clause(&self, at: usize) -> bool {
-        self.text.in_class(at, "joiner") && self.text.in_class(at + 1, "subject")
-    }
-
-    /// "no leaks, smells or smoke": the list goes on to its "or".
-    fn list_goes_on(&self, comma: usize, end: usize) -> bool {
-        let sentence = self
-            .text
-            .sentences
-            .iter()
-            .find(|sentence| sentence.tokens.contains(&comma));
-        let last = sentence
-            .map_or(end, |sentence| sentence.tokens.end)
-            .min(comma + 8);
-        (comma + 1..last).any(|at| self.text.in_class(at, "or"))
-            && !self.text.in_class(comma + 1, "subject")
+    fn clear(&self, between: &Range<usize>, colon: bool) -> bool {
+        self.ends.within(between) == 0 && (colon || self.colons.within(between) == 0)
     }
 
     fn same_clause(&self, cue: &Found, hit: Place<'_>) -> bool {
@@ -353,9 +334,9 @@ impl<'t, 'a> Scopes<'t, 'a> {
             return true;
         }
         if cue.range.end <= hit.head.start {
-            return self.clear_of_subjects(cue.range.end..hit.head.start);
+            return self.clear_of_subjects(&(cue.range.end..hit.head.start));
         }
-        self.clear_of_subjects(hit.head.end..cue.range.start)
+        self.clear_of_subjects(&(hit.head.end..cue.range.start))
     }
 
     /// Whether a cue that looks forward reaches the phrase.
@@ -364,24 +345,15 @@ impl<'t, 'a> Scopes<'t, 'a> {
         let inside = cue.range.start > hit.head.start && cue.range.end <= hit.head.end;
         let reaches = |start: usize| {
             cue.range.start <= start
-                && (cue.range.end >= start || self.clear_of_subjects(cue.range.end..start))
+                && (cue.range.end >= start || self.clear_of_subjects(&(cue.range.end..start)))
         };
         // what a phrase in two parts says stands in its first, wherever the other is
         inside || reaches(start) || reaches(hit.head.start)
     }
 
     /// Like `clear`, but a comma ends a clause only before a new subject.
-    fn clear_of_subjects(&self, between: Range<usize>) -> bool {
-        between
-            .into_iter()
-            .all(|at| match self.text.tokens[at].what {
-                What::Mark(';' | '…' | '-' | '?') => false,
-                What::Mark(',') => {
-                    !self.text.in_class(at + 1, "subject")
-                        && !self.text.in_class(at + 1, "contrast")
-                }
-                _ => !self.text.in_class(at, "turn") && !self.begins_clause(at),
-            })
+    fn clear_of_subjects(&self, between: &Range<usize>) -> bool {
+        self.changes.within(between) == 0
     }
 
     /// "won't start any more": what is over is the starting, and the complaint is new.

@@ -1,6 +1,7 @@
 //! Joins parts to phrases, and drops a phrase that only repeats part of a longer one.
 
-use super::{Hit, Part};
+use super::Hit;
+use super::parts::{Part, Parts};
 use crate::knowledge::phrase::{Cue, DisplayWord, Meaning, Phrase, Role};
 
 /// How many tokens may stand between the parts of a finding: in a list of ten facts, the test lamp at
@@ -23,20 +24,22 @@ fn gap(one: &Part, other: &Part) -> usize {
 pub fn complete<'a>(
     phrase: &'a Phrase,
     head: &Part,
-    (parts, before): (&[Part], &[Vec<Part>]),
+    (parts, before): (&Parts, &[Parts]),
     sentence: usize,
 ) -> Option<Hit<'a>> {
     let (mut used, mut numbers) = (head.used.clone(), head.numbers.clone());
     for &other in &phrase.parts[1..] {
-        let apart = |part: &&Part| {
-            part.sequence == other && part.used.iter().all(|token| !used.contains(token))
-        };
+        let apart = |part: &&Part| part.used.iter().all(|token| !used.contains(token));
         let near = |part: &&Part| !is_finding(phrase) || gap(part, head) <= NEAR;
         let nearest = parts
-            .iter()
+            .of_sequence(other)
             .filter(|part| apart(part) && near(part))
             .min_by_key(|part| part.range.start.abs_diff(head.range.start));
-        let told_before = || before.iter().find_map(|parts| parts.iter().find(apart));
+        let told_before = || {
+            before
+                .iter()
+                .find_map(|parts| parts.of_sequence(other).find(apart))
+        };
         let nearest = nearest.or_else(told_before)?;
         used.extend(&nearest.used);
         numbers.extend(&nearest.numbers);

@@ -2,7 +2,7 @@
 
 use super::{Quantity, Reader};
 
-/// Seconds that anybody counts.
+/// Seconds that anybody counts aloud (common practice, no source).
 const SECONDS: std::ops::RangeInclusive<f64> = 3.0..=600.0;
 /// Tokens from a number to the watch it was told off by.
 const NEAR: usize = 4;

@@ -9,7 +9,7 @@ impl Reader<'_> {
     pub(super) fn is_tenths(&self, last: &Quantity, next: &Quantity) -> bool {
         let unit = last.unit.map(|unit| self.phrases.units.unit(unit));
         let volts = unit.is_some_and(|unit| unit.symbol == Kind::Voltage.unit());
-        // no fuse that anybody counts is smaller
+        // five amperes and more are mostly a fuse's (common practice, no source)
         let amperes =
             unit.is_some_and(|unit| unit.symbol == Kind::Current.unit()) && last.value < 5.0;
         let between = last.tokens.end..next.tokens.start;

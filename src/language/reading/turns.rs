@@ -4,6 +4,10 @@ use super::kind::is_kelvin;
 use super::{Sorter, Taken};
 use crate::language::role::{Bound, Candidate};
 use crate::quantity::Kind;
+use std::ops::RangeInclusive;
+
+/// Turns a minute at which an engine runs (common practice, no source).
+const TURNS: RangeInclusive<f64> = 500.0..=16_000.0;
 
 impl Sorter<'_, '_, '_> {
     /// "14.1 at 4000", "hold 2500 and it's 13.9": where a voltage is asked for, so many hundreds or thousands are
@@ -13,7 +17,7 @@ impl Sorter<'_, '_, '_> {
         /// Readings looked back over for other turns.
         const BACK: usize = 2;
         let quantity = self.quantity(candidate);
-        let plausible = (500.0..=16_000.0).contains(&quantity.value);
+        let plausible = TURNS.contains(&quantity.value);
         if self.expected != Some(Kind::Voltage) || !quantity.is_count() || !plausible {
             return false;
         }

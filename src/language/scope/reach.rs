@@ -17,7 +17,7 @@ impl Scopes<'_, '_> {
             Cue::Not => cue.range.end <= first && self.reaches(cue.range.end..first),
             Cue::Question | Cue::If | Cue::OtherSpeaker | Cue::Past if begun => {
                 cue.range.start <= first
-                    && self.clear_of_subjects(cue.range.end..first.max(cue.range.end))
+                    && self.clear_of_subjects(&(cue.range.end..first.max(cue.range.end)))
             }
             _ => false,
         })
