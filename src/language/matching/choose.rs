@@ -54,11 +54,16 @@ pub fn complete<'a>(
     })
 }
 
-/// Drops what only repeats part of a longer phrase of the same sort.
+/// Drops what only repeats part of a longer phrase of the same sort. They are in the order of their first
+/// words.
 pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
     let mut kept: Vec<Hit<'a>> = Vec::new();
     for (at, hit) in hits.iter().enumerate() {
-        let covered = hits.iter().enumerate().any(|(other_at, other)| {
+        let begun = hits.partition_point(|other| other.used.first() <= hit.used.first());
+        let covered = hits[..begun].iter().enumerate().any(|(other_at, other)| {
+            if other.used.last() < hit.used.last() {
+                return false;
+            }
             let longer = other.used.len() > hit.used.len()
                 || (other.used == hit.used
                     && other.phrase.meaning == hit.phrase.meaning
