@@ -160,6 +160,7 @@ fn check(name: &str, text: &str) -> Vec<String> {
         breaches.extend(arrow(name, &used));
     }
     breaches.extend(impurities(name, &code));
+    breaches.extend(spoken(name, &code));
     breaches
 }
 
@@ -331,6 +332,33 @@ fn impurities(name: &str, code: &str) -> Vec<String> {
     words.chain(std).collect()
 }
 
+/// Words of a language that the reader of messages compares with: they belong into the phrase files, so
+/// that another language is another folder. Single letters are signs of units.
+fn spoken(name: &str, code: &str) -> Vec<String> {
+    /// What stands before a word that something is compared with.
+    const BEFORE: [&str; 4] = ["== ", "!= ", "Some(", "| "];
+    if room(name) != "language" {
+        return Vec::new();
+    }
+    let statement = |at: usize| code[at..].split([';', '{']).next().unwrap_or_default();
+    let literals = |at: usize| {
+        let pieces: Vec<&str> = statement(at).split('"').collect();
+        let pairs = pieces.chunks_exact(2).map(|pair| (pair[0], pair[1]));
+        let compared = pairs.filter(|(before, _)| BEFORE.iter().any(|end| before.ends_with(end)));
+        let words = compared.map(|(_, word)| word.to_owned());
+        words
+            .filter(|word| word.len() > 1 && word.chars().all(char::is_alphabetic))
+            .collect::<Vec<_>>()
+    };
+    places(code, "plain")
+        .flat_map(|at| literals(at).into_iter().map(move |word| (at, word)))
+        .map(|(at, word)| {
+            let line = line_of(code, at);
+            format!("{name}:{line}: `{word}` is a word of a language; name a class of it in knowledge/phrases")
+        })
+        .collect()
+}
+
 /// The checks find what they are there to find: each bad text gives exactly the breaches named.
 mod proof {
     use super::check;
@@ -448,5 +476,20 @@ mod proof {
             "use std::fs;\n#[cfg(test)]\nmod tests { use std::fs; }\n",
             "reply.rs:3: `std::fs`",
         );
+    }
+
+    #[test]
+    fn a_word_of_a_language_in_the_code_is_found() {
+        for body in [
+            "let of = self.plain(at) == \"of\";\n",
+            "let his = token.plain() == Some(\"his\");\n",
+        ] {
+            one("language/part.rs", body, "language/part.rs:3: `");
+            assert!(breaches("reply.rs", body).is_empty());
+        }
+        let body = "matches!(self.plain(at), \"to\" | \"till\" | \"k\");\n";
+        one("language/part.rs", body, "language/part.rs:3: `till`");
+        let body = "let k = self.plain(at) == \"k\" || self.in_class(at, \"units\");\n";
+        assert_eq!(breaches("language/part.rs", body), Vec::<String>::new());
     }
 }

@@ -184,7 +184,7 @@ pub fn counted(text: &Text<'_>, most: usize) -> Option<(usize, usize)> {
     let hit = text.tokens.iter().enumerate().find_map(|(at, token)| {
         let value = match &token.what {
             What::Number(digits) if digits.decimals == 0 => digits.value?,
-            What::Word(word) => ordinal(&word.plain)?,
+            What::Word(word) => text.phrases.numbers.order(&word.plain)?,
             _ => return None,
         };
         Some((at, value))
@@ -205,17 +205,6 @@ pub fn counted(text: &Text<'_>, most: usize) -> Option<(usize, usize)> {
             .is_eq()
     })?;
     Some((position, at))
-}
-
-fn ordinal(word: &str) -> Option<f64> {
-    let words = ["first", "second", "third", "fourth", "fifth", "sixth"];
-    let letters = ["a", "b", "c", "d", "e", "f"];
-    let counts = ["one", "two", "three", "four", "five", "six"];
-    let short = ["1st", "2nd", "3rd", "4th", "5th", "6th"];
-    let at = [words, letters, counts, short]
-        .iter()
-        .find_map(|list| list.iter().position(|known| *known == word))?;
-    u32::try_from(at + 1).ok().map(f64::from)
 }
 
 fn answered(text: &Text<'_>, context: &Context, found: &Interpretation) -> Option<Said<OutcomeId>> {

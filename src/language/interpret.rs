@@ -128,7 +128,7 @@ fn searched<T>(
     let tokens = cry::set_apart(tokens, &phrases.classes);
     let numbers = number::numbers(&tokens, &phrases.numbers);
     let quantities = quantities(&tokens, &numbers, phrases);
-    let sentences = sentences(&tokens);
+    let sentences = sentences(&tokens, &phrases.classes);
     let message = Text::new(&tokens, &quantities, &sentences, phrases);
     let hits: Vec<Hit<'_>> = message.hits();
     let message = message.without_figures(&hits);

@@ -145,10 +145,7 @@ impl Reader<'_> {
             matches!(before, Some(What::Number(_)))
         };
         let after_unit = at > 0 && self.tokens[at - 1].plain().is_some() && number(2);
-        let of_something = self
-            .tokens
-            .get(at + 2)
-            .is_some_and(|after| matches!(after.plain(), Some("for" | "of" | "from")));
+        let of_something = self.word(at + 2) == Some(NumberWord::From);
         number(1) || after_unit || of_something
     }
 

@@ -230,7 +230,7 @@ impl Reader<'_> {
             .is_some_and(|next| next.plain().is_some());
         let tenths = number.decimals.is_some_and(|places| places > 0);
         let again = || self.in_class(at + 1, "attempt") && self.follows_a_first(number);
-        let ordinal = self.plain(at) == "second" && (tenths && next_word || again());
+        let ordinal = self.in_class(at, "ordinal-second") && (tenths && next_word || again());
         let pair = self.is_pair_of_letters(at) || self.is_letter_of_entry(number, at);
         if let Some((unit, end)) = self.unit(at, number.spelt).filter(|_| !(ordinal || pair)) {
             quantity.unit = Some(unit);
@@ -279,7 +279,7 @@ impl Reader<'_> {
         const BACK: usize = 8;
         let start = number.tokens.start;
         let mut before = start.saturating_sub(BACK)..start;
-        before.any(|at| matches!(self.plain(at), "first" | "1st"))
+        before.any(|at| self.in_class(at, "ordinal-first"))
     }
 
     /// The unit that a letter `k` begins: "4.7 k ohm".
@@ -321,8 +321,9 @@ impl Reader<'_> {
         if self.in_class(at, "entire") && self.unit(at + 1, true).is_some() {
             return at + 1;
         }
-        if number.part || self.plain(at) == "of" {
-            at += usize::from(self.plain(at) == "of");
+        let of = self.in_class(at, "partitive");
+        if number.part || of {
+            at += usize::from(of);
             at +=
                 usize::from(self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article));
         }
@@ -384,15 +385,14 @@ impl Reader<'_> {
 
     /// Whether a member of the class begins at the token.
     fn in_class(&self, at: usize, class: &str) -> bool {
-        let Some(class) = self.phrases.classes.position(class) else {
-            return false;
-        };
-        let mut found = false;
+        self.class_end(at, class).is_some()
+    }
+
+    /// Where the longest member of a class ends that begins at the token.
+    fn class_end(&self, at: usize, class: &str) -> Option<usize> {
         let word_at = |ahead: usize| self.tokens.get(at + ahead).and_then(Token::id);
-        self.phrases
-            .classes
-            .walk(word_at, |known, _| found |= known == class);
-        found
+        let longest = self.phrases.classes.longest(class, word_at);
+        longest.map(|length| at + length)
     }
 
     /// The `m` of `1m30s`, which elsewhere is a metre.
@@ -400,8 +400,8 @@ impl Reader<'_> {
         let glued = |at: usize| self.tokens.get(at).is_some_and(|token| token.glued);
         let figures = matches!(self.tokens.get(at + 1)?.what, What::Number(_));
         let written = self.plain(at) == "m" && figures && glued(at) && glued(at + 2);
-        let seconds = matches!(self.plain(at + 2), "s" | "sec" | "secs");
-        (written && seconds)
+        let seconds = |(unit, _)| self.phrases.units.unit(unit).symbol == Kind::Duration.unit();
+        (written && self.unit(at + 2, false).is_some_and(seconds))
             .then(|| self.unit_of_minutes())
             .flatten()
     }
@@ -414,10 +414,7 @@ impl Reader<'_> {
     /// "two cups a minute", "40 ml every second": a volume for each unit of time is a flow.
     fn per_time(&self, quantity: &mut Quantity) {
         let at = quantity.tokens.end;
-        let each = matches!(
-            self.plain(at),
-            "a" | "an" | "per" | "every" | "each" | "por" | "par" | "pro" | "al"
-        ) || self.is(at, '/');
+        let each = self.in_class(at, "each-time") || self.is(at, '/');
         let time = self.unit(at + 1, false).filter(|_| each);
         let flow = quantity
             .unit

@@ -1,6 +1,7 @@
 //! Where sentences end.
 
 use super::token::{Token, What};
+use crate::knowledge::phrase::class::Classes;
 use std::ops::Range;
 
 /// Tokens of the longest sentence; a longer run of words is cut, which keeps reading linear.
@@ -19,12 +20,12 @@ pub struct Sentence {
 
 /// Every sentence of a message, in order, covering all tokens.
 #[must_use]
-pub fn sentences(tokens: &[Token]) -> Vec<Sentence> {
+pub fn sentences(tokens: &[Token], classes: &Classes) -> Vec<Sentence> {
     let mut found = Vec::new();
     let (mut start, mut line) = (0, 0);
     for at in 0..tokens.len() {
         let long = at + 1 - start >= LONGEST;
-        if long || ends(tokens, at, line) {
+        if long || ends(tokens, classes, at, line) {
             let asks = tokens[at].is('?');
             found.push(Sentence {
                 tokens: start..at + 1,
@@ -45,7 +46,7 @@ pub fn sentences(tokens: &[Token]) -> Vec<Sentence> {
     found
 }
 
-fn ends(tokens: &[Token], at: usize, line: usize) -> bool {
+fn ends(tokens: &[Token], classes: &Classes, at: usize, line: usize) -> bool {
     match tokens[at].what {
         What::Mark('!' | '?') => !tokens
             .get(at + 1)
@@ -55,7 +56,7 @@ fn ends(tokens: &[Token], at: usize, line: usize) -> bool {
             tokens
                 .get(at + 1)
                 .is_none_or(|next| !next.glued || !next.is('?'))
-                && !abbreviates(tokens, at)
+                && !abbreviates(tokens, classes, at)
                 && !floats(tokens, at)
         }
         What::Mark('\n') => !wraps(tokens, at, line),
@@ -64,34 +65,20 @@ fn ends(tokens: &[Token], at: usize, line: usize) -> bool {
 }
 
 /// "approx. 12 V", "no. 5", "e.g. this".
-fn abbreviates(tokens: &[Token], at: usize) -> bool {
-    let before = at
-        .checked_sub(1)
-        .and_then(|before| tokens[before].plain())
-        .unwrap_or("");
+fn abbreviates(tokens: &[Token], classes: &Classes, at: usize) -> bool {
+    let Some(before) = at.checked_sub(1) else {
+        return false;
+    };
+    let is = |class| classes.longest(class, |ahead| tokens.get(before + ahead)?.id()) == Some(1);
     let number_next = matches!(
         tokens.get(at + 1).map(|next| &next.what),
         Some(What::Number(_))
     );
-    let short = matches!(
-        before,
-        "approx"
-            | "ca"
-            | "abt"
-            | "min"
-            | "max"
-            | "no"
-            | "nr"
-            | "res"
-            | "volt"
-            | "temp"
-            | "p"
-            | "pp"
-            | "pg"
-            | "fig"
-    ) && number_next;
-    let letters = before.chars().count() == 1 && tokens.get(at + 1).is_some_and(|next| next.glued);
-    short || letters || before == "eg" || before == "ie"
+    let letter = tokens[before]
+        .plain()
+        .is_some_and(|plain| plain.chars().count() == 1);
+    let letters = letter && tokens.get(at + 1).is_some_and(|next| next.glued);
+    letters || number_next && is("abbreviation") || is("for-example")
 }
 
 /// A point that stands alone before a small letter, as in the display `1 .`.

@@ -22,7 +22,7 @@ pub fn read<T>(message: &str, look: impl Fn(&Text<'_>, &[Hit<'_>], &Scopes<'_, '
     let phrases = phrases();
     let tokens = tokens(&normalise(message), &phrases.words);
     let quantities = quantities(&tokens, &numbers(&tokens, &phrases.numbers), phrases);
-    let sentences = sentences(&tokens);
+    let sentences = sentences(&tokens, &phrases.classes);
     let text = Text::new(&tokens, &quantities, &sentences, phrases);
     let hits = text.hits();
     look(&text, &hits, &Scopes::new(&text, &hits))

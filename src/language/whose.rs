@@ -83,5 +83,5 @@ impl<'x, 't, 'a> Whose<'x, 't, 'a> {
 }
 
 fn is_his(text: &Text<'_>, place: &Range<usize>) -> bool {
-    place.len() == 1 && text.tokens[place.start].plain() == Some("his")
+    place.len() == 1 && text.in_class(place.start, "his")
 }

@@ -105,6 +105,23 @@ impl Classes {
         &self.first[usize::from(class)]
     }
 
+    /// How many of the next words the longest member of a class takes, if one begins here.
+    #[must_use]
+    pub fn longest(
+        &self,
+        class: &str,
+        word_at: impl FnMut(usize) -> Option<WordId>,
+    ) -> Option<usize> {
+        let class = self.position(class)?;
+        let mut longest = None;
+        self.walk(word_at, |known, length| {
+            if known == class {
+                longest = Some(length);
+            }
+        });
+        longest
+    }
+
     /// Calls `found` with every class that has a member made of the next words, and its length.
     pub fn walk(
         &self,

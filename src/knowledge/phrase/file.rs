@@ -217,6 +217,8 @@ pub struct NumberSaid {
     pub fraction: BTreeMap<String, f64>,
     /// A couple, a dozen.
     pub group: BTreeMap<String, f64>,
+    /// Which of several is meant: first, b, 3rd.
+    pub order: BTreeMap<String, f64>,
     /// Words for the decimal point.
     pub point: Vec<String>,
     /// Words that join.
@@ -225,6 +227,8 @@ pub struct NumberSaid {
     pub article: Vec<String>,
     /// Words for a minus sign.
     pub minus: Vec<String>,
+    /// Words after a number that was taken off.
+    pub from: Vec<String>,
     /// What has a minus of its own: after it the word names a terminal.
     pub poled: Vec<String>,
     /// Words for zero before the point only.

@@ -225,6 +225,7 @@ fn pieces(text: &str, exact: bool) -> Vec<String> {
 #[derive(Debug, Clone, Default)]
 pub struct NumberWords {
     words: BTreeMap<String, NumberWord>,
+    order: BTreeMap<String, f64>,
 }
 
 /// What a word does in a number.
@@ -250,6 +251,8 @@ pub enum NumberWord {
     Article,
     /// A minus sign.
     Minus,
+    /// After a number that was taken off: "minus 0.2 for the leads".
+    From,
     /// What has a minus of its own: "battery minus 0.05".
     Poled,
     /// Zero, but only before the point: "oh point four".
@@ -281,10 +284,20 @@ impl NumberWords {
         plain(&said.and, NumberWord::And);
         plain(&said.article, NumberWord::Article);
         plain(&said.minus, NumberWord::Minus);
+        plain(&said.from, NumberWord::From);
         plain(&said.poled, NumberWord::Poled);
         plain(&said.oh, NumberWord::Oh);
         plain(&said.vague, NumberWord::Vague);
-        Self { words }
+        Self {
+            words,
+            order: said.order.clone(),
+        }
+    }
+
+    /// Which of several the lower-case word names, from 1 for the first.
+    #[must_use]
+    pub fn order(&self, word: &str) -> Option<f64> {
+        self.order.get(word).copied()
     }
 
     /// What the lower-case word does in a number.

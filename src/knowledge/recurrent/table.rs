@@ -16,7 +16,11 @@ impl Recurrent {
     /// # Errors
     /// The first line that is not as it should be, or a claim that is not among the `known`.
     pub fn parse(path: &str, text: &str, known: &BTreeSet<Claim>) -> Result<Self, Problem> {
-        learned::parse(path, text, known, Reader::default())
+        let reader = Reader {
+            words: Words::with_room(text.len()),
+            ..Reader::default()
+        };
+        learned::parse(path, text, known, reader)
     }
 
     /// The network as text, its numbers rounded to what [`Recurrent::parse`] reads.

@@ -13,7 +13,7 @@ impl Reader<'_> {
         let article =
             |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
         // "in the minute" is in one
-        let the = self.plain(at) == "the" && at > 0 && self.plain(at - 1) == "in";
+        let the = at > 0 && self.class_end(at - 1, "in-the") == Some(at + 1);
         let a_time = || {
             let unit = self.unit(at + 1, true).map(|(unit, _)| unit);
             unit.is_some_and(|unit| self.phrases.units.unit(unit).kind == Kind::Duration)
@@ -89,7 +89,7 @@ impl Reader<'_> {
         let figure = self.figure(at + 1);
         let (times, part) = figure.map_or((times, part), |figure| (figure, at + 2));
         // "25 ml and a third of it was water"
-        let of_it = self.plain(part + 1) == "of";
+        let of_it = self.in_class(part + 1, "partitive");
         let said = word(at) == Some(NumberWord::And) && !of_it;
         match word(part) {
             Some(NumberWord::Fraction(share)) if said && times * share < 1.0 => {

@@ -23,9 +23,10 @@ impl Reader<'_> {
     fn is_told_off(&self, quantity: &Quantity) -> bool {
         let (start, end) = (quantity.tokens.start, quantity.tokens.end);
         let counting = |back: usize| start >= back && self.in_class(start - back, "counting");
-        let to = start > 0 && self.plain(start - 1) == "to" && (counting(2) || counting(3));
+        let to =
+            start > 0 && self.in_class(start - 1, "counted-to") && (counting(2) || counting(3));
         let by_watch = || {
-            let on = matches!(self.plain(end), "on" | "by");
+            let on = self.in_class(end, "told-by");
             on && (end..end + NEAR).any(|at| self.in_class(at, "timepiece"))
         };
         to && (self.ends_an_entry(end) || by_watch()) || counting(1) && by_watch()

@@ -120,10 +120,7 @@ impl Reader<'_> {
             && self.kind(last) == Some(Kind::Volume)
             && self.kind(next) == Some(Kind::Volume)
             && next.tokens.start - last.tokens.end <= 2
-            && matches!(
-                self.plain(next.tokens.start.saturating_sub(1)),
-                "say" | "maybe" | "about" | "so" | "roughly"
-            );
+            && self.in_class(next.tokens.start.saturating_sub(1), "put-as");
         let between = last.tokens.end..next.tokens.start;
         let pause = between.len() == 1 && self.is(between.start, '…');
         let decimal = next.decimals.is_some_and(|decimals| decimals > 0);
@@ -144,7 +141,7 @@ impl Reader<'_> {
                 .clone()
                 .all(|at| !self.plain(at).is_empty() || self.is(at, ','))
             && self.is_fraction(next)
-            && (self.plain(next.tokens.end) == "full" || self.is_filled_up_to(last, next))
+            && (self.in_class(next.tokens.end, "filled-up") || self.is_filled_up_to(last, next))
     }
 
     fn is_filled_up_to(&self, last: &Quantity, next: &Quantity) -> bool {
@@ -154,11 +151,11 @@ impl Reader<'_> {
         let article =
             |at: usize| self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::Article);
         let mut to = next.tokens.start - 1;
-        if self.in_class(to, "roughly") || self.plain(to) == "exactly" {
+        if self.in_class(to, "roughly") || self.in_class(to, "exactly") {
             to -= 1;
         }
         let to = if article(to) { to - 1 } else { to };
-        matches!(self.plain(to), "to" | "up") && before.any(|at| self.in_class(at, "fills"))
+        self.in_class(to, "up-to") && before.any(|at| self.in_class(at, "fills"))
     }
 
     /// "half", "a third", "1/3", of something that is named.
@@ -175,9 +172,9 @@ impl Reader<'_> {
         let between = last.tokens.end..next.tokens.start;
         let word = |at: usize| self.phrases.numbers.find(self.plain(at));
         let fraction = self.is_fraction(last);
-        let joins = between.clone().all(|at| {
-            word(at) == Some(NumberWord::Article) || matches!(self.plain(at), "of" | "the" | "my")
-        });
+        let joins = between
+            .clone()
+            .all(|at| word(at) == Some(NumberWord::Article) || self.in_class(at, "share-of"));
         fraction
             && joins
             && (1..=2).contains(&between.len())
@@ -213,8 +210,7 @@ impl Reader<'_> {
     /// "1 min 40", "a minute and ten", "1h30".
     fn has_bare_rest(&self, last: &Quantity, next: &Quantity) -> bool {
         let between = last.tokens.end..next.tokens.start;
-        let touching = between.is_empty()
-            || (between.len() == 1 && matches!(self.plain(between.start), "and" | "n"));
+        let touching = between.is_empty() || (between.len() == 1 && self.joins(between.start));
         let parted = last.unit.is_some_and(|unit| {
             matches!(self.phrases.units.unit(unit).symbol.as_str(), "min" | "h")
         });
@@ -225,13 +221,14 @@ impl Reader<'_> {
         let between = last.tokens.end..next.tokens.start;
         let sign = |at: usize| self.is(at, '±');
         let signs = |at: usize| self.is(at, '+') && (self.is(at + 1, '/') || self.is(at + 1, '-'));
-        let words = between.clone().map(|at| self.plain(at));
-        let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
-        let spelt = ["plus minus", "plus or minus", "give or take"].contains(&&*words.join(" "));
+        let words = between.clone().filter(|&at| !self.plain(at).is_empty());
+        let words: Vec<usize> = words.collect();
+        let word_at = |nth: usize| self.tokens[*words.get(nth)?].id();
+        let all = |class| self.phrases.classes.longest(class, word_at) == Some(words.len());
+        let spelt = all("give-or-take");
         // the sign of "+-6", or the "minus" of "plus or minus", was taken for the number's own
         let taken = next.value < 0.0
-            && (between.len() == 1 && self.is(between.start, '+')
-                || ["plus", "plus or"].contains(&&*words.join(" ")));
+            && (between.len() == 1 && self.is(between.start, '+') || all("give-or"));
         taken
             || (between.len() == 1 && sign(between.start))
             || (spelt && between.len() <= 3)
@@ -239,7 +236,7 @@ impl Reader<'_> {
     }
 
     fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
-        let percent = matches!(self.plain(next.tokens.end), "percent" | "pct" | "per");
+        let percent = self.in_class(next.tokens.end, "hundredths");
         if percent || self.is(next.tokens.end, '%') {
             Give::Share(next.value.abs() / 100.0)
         } else {
@@ -255,7 +252,7 @@ impl Reader<'_> {
             (Some(_), None) => {
                 last.value < next.value
                     && next.value <= last.value.max(1.0) * 6.0
-                    && self.plain(last.tokens.end) != "or"
+                    && !self.in_class(last.tokens.end, "or")
             }
         };
         if !same
@@ -295,23 +292,18 @@ impl Reader<'_> {
                 glued && decimal(last) && decimal(next) && last.value < next.value && !chained
             }
             1 if self.is(between.start, '…') => last.value < next.value,
-            1 => match self.plain(between.start) {
-                "to" | "till" | "until" | "thru" | "through" => {
-                    last.value < next.value && !self.changes(last.tokens.start)
-                }
-                "or" | "maybe" => last.value < next.value,
-                "and" => opened,
-                _ => false,
-            },
-            2 if self.plain(between.start) == "up" => {
+            1 if self.in_class(between.start, "range-to") => {
+                last.value < next.value && !self.changes(last.tokens.start)
+            }
+            1 if self.in_class(between.start, "range-or") => last.value < next.value,
+            1 => opened && self.joins(between.start),
+            2 if self.class_end(between.start, "range-up-to") == Some(between.end) => {
                 let from = last.tokens.start.checked_sub(1);
-                let opens = from.is_some_and(|from| self.plain(from) == "from");
-                opens
-                    && self.plain(between.start + 1) == "to"
+                from.is_some_and(|from| self.in_class(from, "range-from"))
                     && last.value < next.value
                     && !self.changes(last.tokens.start)
             }
-            2..=4 if opened && self.plain(between.start) == "and" => {
+            2..=4 if opened && self.joins(between.start) => {
                 between.len() == 2
                     || (between.start + 1..between.end).all(|at| self.in_class(at, "nearly-an-end"))
             }
@@ -321,7 +313,7 @@ impl Reader<'_> {
 
     /// "drops from 12.6 to 10.1" names two readings and no range.
     fn changes(&self, start: usize) -> bool {
-        let from = (1..=2).find(|&back| start >= back && self.plain(start - back) == "from");
+        let from = (1..=2).find(|&back| start >= back && self.in_class(start - back, "range-from"));
         let Some(from) = from.map(|back| start - back) else {
             return false;
         };
@@ -334,19 +326,18 @@ impl Reader<'_> {
 
     /// Whether "between" stands before, at most one word away.
     fn between_before(&self, start: usize) -> bool {
-        (1..=2).any(|back| {
-            start >= back
-                && matches!(
-                    self.plain(start - back),
-                    "between" | "betwen" | "btw" | "tween"
-                )
-        })
+        (1..=2).any(|back| start >= back && self.in_class(start - back, "range-between"))
+    }
+
+    /// Whether an "and" stands here.
+    pub(super) fn joins(&self, at: usize) -> bool {
+        self.phrases.numbers.find(self.plain(at)) == Some(NumberWord::And)
     }
 
     fn is_longer_time(&self, last: &Quantity, next: &Quantity) -> bool {
         let time = |quantity: &Quantity| self.kind(quantity) == Some(Kind::Duration);
         let between = last.tokens.end..next.tokens.start;
-        let joins = |at| self.is(at, ',') || matches!(self.plain(at), "and" | "n");
+        let joins = |at| self.is(at, ',') || self.joins(at);
         let touching = between.is_empty() || (between.len() == 1 && joins(between.start));
         if !(time(last) && time(next) && touching) || next.article {
             return false;

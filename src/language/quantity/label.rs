@@ -88,7 +88,7 @@ impl Reader<'_> {
                 let parted = !between.is_empty()
                     && between
                         .into_iter()
-                        .all(|at| self.is(at, ',') || self.plain(at) == "and");
+                        .all(|at| self.is(at, ',') || self.joins(at));
                 bare && parted && this.decimals.is_some_and(|places| whole == (places == 0))
             };
             let first = (0..last).rev().take_while(member).last().unwrap_or(last);
@@ -106,9 +106,9 @@ impl Reader<'_> {
 
     /// Gives two numbers the unit that is said to be that of both: "left 9.5, right 8.5, both inHg".
     pub(super) fn both(&self, quantities: &mut [Quantity]) {
-        for at in (0..self.tokens.len()).filter(|at| self.plain(*at) == "both") {
-            let from = at + 1 + usize::from(matches!(self.plain(at + 1), "in" | "are"));
-            let Some((unit, end)) = self.unit(from, false) else {
+        for at in 0..self.tokens.len() {
+            let label = self.class_end(at, "both-in");
+            let Some((unit, end)) = label.and_then(|label| self.unit(label, false)) else {
                 continue;
             };
             let before = quantities.partition_point(|quantity| quantity.tokens.end <= at);
@@ -154,11 +154,11 @@ impl Reader<'_> {
 
     /// "All in volts", with the numbers before or after it.
     fn all_in(&self) -> Option<Heading> {
-        let says = |at: &usize| self.plain(*at) == "all" && self.plain(at + 1) == "in";
-        let at = (0..self.tokens.len()).find(says)?;
+        let mut all = 0..self.tokens.len();
+        let (at, label) = all.find_map(|at| Some((at, self.class_end(at, "all-in")?)))?;
         Some(Heading {
             start: 0,
-            unit: self.label(at + 2)?,
+            unit: self.label(label)?,
             leads: at == 0,
         })
     }
@@ -196,7 +196,7 @@ impl Reader<'_> {
             (at.saturating_sub(NEAR)..(at + NEAR).min(self.tokens.len())).any(raw)
         };
         // "zip tied to the bars: 43 psi"
-        let article = at > 0 && matches!(self.plain(at - 1), "the" | "my" | "handle");
+        let article = at > 0 && self.in_class(at - 1, "before-letters");
         let after_number = at > 0
             && (matches!(self.tokens[at - 1].what, What::Number(_))
                 || matches!(
@@ -222,10 +222,7 @@ impl Reader<'_> {
             What::Mark(mark) => {
                 matches!(mark, ',' | '.' | ';' | '/' | '\n' | '|' | ')' | '-' | '…')
             }
-            What::Word(word) => matches!(
-                word.plain.as_str(),
-                "and" | "then" | "but" | "when" | "across" | "at" | "on" | "from" | "with"
-            ),
+            What::Word(_) => self.in_class(at, "entry-end"),
             What::Number(_) => false,
         }
     }

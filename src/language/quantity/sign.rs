@@ -35,8 +35,7 @@ impl Reader<'_> {
     fn is_lit(&self, at: usize, end: usize) -> bool {
         let mut about = at.saturating_sub(ABOUT)..(at + 1 + ABOUT).min(end);
         let shown = about.any(|at| self.in_class(at, "display-sign"));
-        let denied =
-            (at.saturating_sub(2)..at).any(|at| matches!(self.plain(at), "no" | "not" | "without"));
+        let denied = (at.saturating_sub(2)..at).any(|at| self.in_class(at, "unlit"));
         self.prefix(at).is_some() && shown && !denied
     }
 

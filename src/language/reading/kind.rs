@@ -216,7 +216,7 @@ impl Sorter<'_, '_, '_> {
             .saturating_sub(VERB)
             .max(self.text.quantities[last.at].tokens.end)
             .max(self.text.sentences[candidate.sentence].tokens.start);
-        let onto = matches!(self.text.tokens[to].plain(), Some("to" | "at" | "by"));
+        let onto = self.text.in_class(to, "arriving");
         let changes = onto
             && (from..to)
                 .any(|at| self.text.in_class(at, "changes") || self.text.in_class(at, "moving"));

@@ -83,17 +83,8 @@ impl Sorter<'_, '_, '_> {
     /// "11.4 at the coil": a battery's voltage that arrived there.
     fn is_at_a_part(&self, candidate: &Candidate) -> bool {
         let at = self.quantity(candidate).tokens.end;
-        let article = usize::from(
-            self.text
-                .tokens
-                .get(at + 1)
-                .is_some_and(|token| matches!(token.plain(), Some("the" | "my" | "its"))),
-        );
-        let told = self
-            .text
-            .tokens
-            .get(at)
-            .is_some_and(|token| token.plain() == Some("at"));
+        let article = usize::from(self.text.in_class(at + 1, "of-the-bike"));
+        let told = self.text.in_class(at, "placed-at");
         let part = self.hits[candidate.sentence].iter().any(|hit| {
             matches!(hit.phrase.meaning, Meaning::Thing(_)) && hit.head.start == at + 1 + article
         });

@@ -85,8 +85,7 @@ impl Sorter<'_, '_, '_> {
             .iter()
             .any(|token| ['£', '$', '€'].iter().any(|&mark| token.is(mark)));
         let before = start.checked_sub(1);
-        let dated = before
-            .is_some_and(|before| matches!(self.text.tokens[before].plain(), Some("on" | "for")));
+        let dated = before.is_some_and(|before| self.text.in_class(before, "dated-by"));
         priced || dated && !candidate.claimed
     }
 

@@ -164,8 +164,7 @@ pub fn counts(text: &Text<'_>, quantity: &Quantity) -> bool {
     let after = quantity.tokens.end;
     let single = quantity.is_one();
     // "3 of these bulbs"
-    let of_them = text.tokens.get(after).and_then(Token::plain) == Some("of")
-        && text.in_class(after + 1, "of-them");
+    let of_them = text.in_class(after, "partitive") && text.in_class(after + 1, "of-them");
     if of_them {
         return true;
     }
