@@ -163,7 +163,7 @@ fn compiled(sources: Vec<crate::knowledge::library::Source>) -> Result<Knowledge
 fn side_by_side(sources: Vec<crate::knowledge::library::Source>) -> Result<Knowledge, Verdict> {
     let draft = Draft::read(sources)?;
     let (written, learned) = std::thread::scope(|scope| {
-        let learned = scope.spawn(|| draft.learned());
+        let learned = scope.spawn(|| (draft.learned(), draft.revision()));
         let written = draft.written();
         let learned = learned.join();
         (
@@ -171,7 +171,8 @@ fn side_by_side(sources: Vec<crate::knowledge::library::Source>) -> Result<Knowl
             learned.unwrap_or_else(|panic| resume_unwind(panic)),
         )
     });
-    draft.finish(written, learned)
+    let (learned, revision) = learned;
+    draft.finish(written, learned, revision)
 }
 
 fn sources(

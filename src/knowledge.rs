@@ -81,7 +81,8 @@ impl Knowledge {
     pub fn compile(sources: Vec<Source>) -> Result<Self, Verdict> {
         let draft = Draft::read(sources)?;
         let (written, learned) = (draft.written(), draft.learned());
-        draft.finish(written, learned)
+        let revision = draft.revision();
+        draft.finish(written, learned, revision)
     }
 
     /// The knowledge built into the program.
@@ -142,9 +143,9 @@ impl Knowledge {
         Some((id, words))
     }
 
-    fn new(library: Library, written: Written) -> Self {
+    fn new(library: Library, written: Written, revision: String) -> Self {
         Self {
-            revision: written.revision,
+            revision,
             models: written.models,
             systems: by(library.systems, |item| item.id.clone()),
             parts: by(library.parts, |item| item.id.clone()),
@@ -174,7 +175,6 @@ pub struct Draft {
 
 /// What people wrote: models and phrases, checked.
 pub struct Written {
-    revision: String,
     models: Vec<Model>,
     phrases: Phrases,
 }
@@ -210,11 +210,7 @@ impl Draft {
             problems.extend(check::models(library, &models));
         }
         match phrases(library) {
-            Ok(phrases) if problems.is_empty() => Ok(Written {
-                revision: revision(&library.sources),
-                models,
-                phrases,
-            }),
+            Ok(phrases) if problems.is_empty() => Ok(Written { models, phrases }),
             Ok(_) => Err(problems),
             Err(found) => Err(problems.into_iter().chain(found).collect()),
         }
@@ -228,7 +224,13 @@ impl Draft {
         Tables::read(&self.library)
     }
 
-    /// Puts both halves together.
+    /// A short fingerprint of the files, which takes a while to work out.
+    #[must_use]
+    pub fn revision(&self) -> String {
+        revision(&self.library.sources)
+    }
+
+    /// Puts both halves together, under the [`Draft::revision`].
     ///
     /// # Errors
     /// What was wrong with either.
@@ -236,11 +238,12 @@ impl Draft {
         self,
         written: Result<Written, Vec<Problem>>,
         learned: Result<Tables, Problem>,
+        revision: String,
     ) -> Result<Knowledge, Verdict> {
         match (written, learned) {
             (Ok(mut written), Ok(learned)) => {
                 learned.put_into(&mut written.phrases);
-                Ok(Knowledge::new(self.library, written))
+                Ok(Knowledge::new(self.library, written, revision))
             }
             (written, learned) => {
                 let problems = written.err().into_iter().flatten().chain(learned.err());

@@ -218,7 +218,8 @@ impl Reader<'_> {
     }
 
     fn tolerance(&self, last: &Quantity, next: &Quantity) -> bool {
-        let between = last.tokens.end..next.tokens.start;
+        let from = last.tokens.end;
+        let between = from + usize::from(self.is(from, ','))..next.tokens.start;
         let sign = |at: usize| self.is(at, '±');
         let signs = |at: usize| self.is(at, '+') && (self.is(at + 1, '/') || self.is(at + 1, '-'));
         let words = between.clone().filter(|&at| !self.plain(at).is_empty());

@@ -59,7 +59,10 @@ pub fn bare_pairs(text: &Text<'_>, candidates: &[Candidate]) -> Vec<Option<Kind>
             && between.clone().all(passes)
             && between.clone().any(joins);
         let volume = first.said.is_none_or(|kind| kind == Kind::Volume);
-        let time = second.said.is_none_or(|kind| kind == Kind::Duration);
+        // "not even 50 ml, so under 50" says it again
+        let value = |one: &Candidate| text.quantities[one.at].value;
+        let another = value(first).total_cmp(&value(second)).is_ne();
+        let time = another && second.said.is_none_or(|kind| kind == Kind::Duration);
         if joined && volume && time && !first.excluded && !second.excluded {
             kinds[first.at] = Some(Kind::Volume);
             kinds[second.at] = Some(Kind::Duration);

@@ -101,7 +101,7 @@ impl Sorter<'_, '_, '_> {
         let nought = this.reading.value == Some(0.0) && (1..=BESIDE).contains(&between);
         let of = &this.reading.of;
         let another = of.is_some() && *of != last.reading.of;
-        if self.is_bound_again(last, this) {
+        if self.is_bound_again(last, this) || self.is_said_over(last, this) {
             return !another;
         }
         last.kind == this.kind
@@ -109,6 +109,19 @@ impl Sorter<'_, '_, '_> {
             && last.reading.value == this.reading.value
             && !another
             && (definite || nought || one.spelt != other.spelt)
+    }
+
+    /// "Eleven point four volts at the pump. Eleven point four.": spoken again, as a sentence of its own.
+    fn is_said_over(&self, last: &Taken, this: &Taken) -> bool {
+        let (one, other) = (
+            &self.text.quantities[last.at],
+            &self.text.quantities[this.at],
+        );
+        let sentence = &self.text.sentences[this.sentence].tokens;
+        let alone = sentence.start == other.tokens.start && sentence.end <= other.tokens.end + 1;
+        let spoken = one.spelt && other.spelt && other.unit.is_none();
+        let same = last.reading.value.is_some() && last.reading.value == this.reading.value;
+        spoken && alone && same && last.kind == this.kind && last.sentence + 1 == this.sentence
     }
 
     /// "Not even 11 volts, less than 11 for sure".

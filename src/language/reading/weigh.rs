@@ -222,7 +222,10 @@ impl Sorter<'_, '_, '_> {
         let before = candidate.at.checked_sub(1);
         let worked_out = before.is_some_and(|before| self.is_thousandth(before, candidate.at));
         let listed = self.is_listed(candidate, kind) || self.is_at_a_mark(candidate);
-        if alone || self.is_weather(candidate, kind) || worked_out {
+        // "half a pint, imperial": who says which pint it is has measured it
+        let volume = self.expected == Some(Kind::Volume) && kind == Kind::Volume;
+        let which = volume && self.is_imperial(self.quantity(candidate));
+        if alone || self.is_weather(candidate, kind) || worked_out || which {
             return true;
         }
         // "250 ml/30 s, is that enough?"
