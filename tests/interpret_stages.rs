@@ -27,7 +27,7 @@ fn read<T>(text: &str, phrases: &Phrases, look: impl Fn(&Text<'_>, &[Hit<'_>]) -
     let tokens = token::tokens(&normalise::normalise(text), &phrases.words);
     let numbers = number::numbers(&tokens, &phrases.numbers);
     let quantities = quantity::quantities(&tokens, &numbers, phrases);
-    let sentences = sentence::sentences(&tokens);
+    let sentences = sentence::sentences(&tokens, &phrases.classes);
     let message = Text::new(&tokens, &quantities, &sentences, phrases);
     let hits = message.hits();
     look(&message, &hits)
