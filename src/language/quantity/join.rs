@@ -253,7 +253,7 @@ impl Reader<'_> {
             (Some(_), None) => {
                 last.value < next.value
                     && next.value <= last.value.max(1.0) * 6.0
-                    && !self.in_class(last.tokens.end, "or")
+                    && !self.in_class(last.tokens.end, "unit-or")
             }
         };
         if !same
