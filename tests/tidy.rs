@@ -1,4 +1,4 @@
-//! The rules of the house as a test: one sentence on line one, short files, one-way arrows, pure rooms.
+//! The rules of the house as a test: one sentence on line one, short files, one-way arrows, pure rooms, no spoken words in the reader.
 //!
 //! Every `src/**/*.rs` is read as text. All breaches are reported at once, each with its place.
 //! Whole-line comments, and lines after the first `#[cfg(test)]` of a file, are exempt from the

@@ -69,15 +69,6 @@ pub(super) struct Words {
 }
 
 impl Words {
-    /// With room for all that a file of so many bytes can hold: a number takes two of them. Millions of
-    /// numbers are read before the first prompt, and should not be moved while they are.
-    pub(super) fn with_room(bytes: usize) -> Self {
-        Self {
-            vectors: Vec::with_capacity(bytes / 2),
-            ..Self::default()
-        }
-    }
-
     /// The vector of words never seen.
     pub(super) fn unknown(
         &mut self,
@@ -155,7 +146,7 @@ pub(super) fn large(unit: &str, hex: &str, count: usize) -> Result<Vec<f32>, &'s
     Ok(numbers)
 }
 
-/// Puts numbers that [`small`] wrote behind others.
+/// Puts numbers that [`small`] wrote behind others; millions of them are read before the first prompt.
 pub(super) fn append(
     numbers: &mut Vec<f32>,
     unit: &str,

@@ -7,9 +7,8 @@ use super::interpretation::Span;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
-/// Bytes of a message that are read. The rest is cut. No chat lets more through: a Discord message has at
-/// most 4,000 characters (Discord's help pages, message length with a subscription) of at most four
-/// bytes each.
+/// Bytes of a message that are read; the rest is cut, and the reply says so. A Discord message has at most
+/// 2,000 characters, 4,000 with a subscription (both from memory), of at most four bytes each.
 pub const LONGEST: usize = 16 * 1024;
 
 /// A character to read, and where it came from.

@@ -13,11 +13,7 @@ impl Network {
     /// # Errors
     /// The first line that is not as it should be, or a claim that is not among the `known`.
     pub fn parse(path: &str, text: &str, known: &BTreeSet<Claim>) -> Result<Self, Problem> {
-        let reader = Reader {
-            words: Words::with_room(text.len()),
-            ..Reader::default()
-        };
-        learned::parse(path, text, known, reader)
+        learned::parse(path, text, known, Reader::default())
     }
 
     /// The network as text, its numbers rounded to what [`Network::parse`] reads.

@@ -237,7 +237,7 @@ impl Reader<'_> {
     }
 
     fn give(&self, _last: &Quantity, next: &Quantity) -> Give {
-        let percent = self.in_class(next.tokens.end, "hundredths");
+        let percent = self.in_class(next.tokens.end, "percent");
         if percent || self.is(next.tokens.end, '%') {
             Give::Share(next.value.abs() / 100.0)
         } else {
