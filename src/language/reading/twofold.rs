@@ -40,6 +40,13 @@ impl Sorter<'_, '_, '_> {
         })
     }
 
+    /// Whether there are two units of its name, and it is told which.
+    pub(super) fn is_told_apart(&self, quantity: &Quantity) -> bool {
+        let units = &self.text.phrases.units;
+        let twin = |unit| units.unit(unit).twin.is_some();
+        quantity.unit.is_some_and(twin) && self.is_imperial(quantity)
+    }
+
     /// "Half a pint, imperial": which of the two it is comes after it.
     pub(super) fn is_imperial(&self, quantity: &Quantity) -> bool {
         const NEAR: usize = 4;

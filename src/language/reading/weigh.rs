@@ -223,8 +223,8 @@ impl Sorter<'_, '_, '_> {
         let worked_out = before.is_some_and(|before| self.is_thousandth(before, candidate.at));
         let listed = self.is_listed(candidate, kind) || self.is_at_a_mark(candidate);
         // "half a pint, imperial": who says which pint it is has measured it
-        let volume = self.expected == Some(Kind::Volume) && kind == Kind::Volume;
-        let which = volume && self.is_imperial(self.quantity(candidate));
+        let asked = self.expected == Some(Kind::Volume);
+        let which = asked && self.is_told_apart(self.quantity(candidate));
         if alone || self.is_weather(candidate, kind) || worked_out || which {
             return true;
         }
