@@ -8,6 +8,7 @@
 
 pub mod advice;
 pub mod agenda;
+pub mod amend;
 pub mod answer;
 pub mod asking;
 pub mod compose;

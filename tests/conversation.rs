@@ -4,6 +4,8 @@
 mod assent;
 #[path = "conversation/bike.rs"]
 mod bike;
+#[path = "conversation/heard.rs"]
+mod heard;
 #[path = "conversation/order.rs"]
 mod order;
 #[path = "conversation/phases.rs"]

@@ -89,7 +89,23 @@ const PHRASE: Spoilt = Spoilt {
     to: "\"<no such class> bubbles\"",
 };
 
+const UNNAMED_THING: Spoilt = Spoilt {
+    file: PUMP_CHECKS,
+    after: "id = \"pump-winding-resistance\"",
+    from: "of = [\"fuel-pump\"]",
+    to: "of = [\"pump winding\"]",
+};
+
+const WORDS_WITHOUT_LINE: Spoilt = Spoilt {
+    file: "hazards.toml",
+    after: "id = \"fuel-on-person\"",
+    from: "about = [",
+    to: "about = [\"\", \"\", ",
+};
+
 #[rstest]
+#[case::words_without_line(WORDS_WITHOUT_LINE, "`about` has 6 entries for the 4 lines of `now`.")]
+#[case::unnamed_thing(UNNAMED_THING, "No phrase names the thing \"pump winding\"")]
 #[case::uncautioned(
     UNCAUTIONED,
     "\"pump-on-jumper\" stands behind the gate \"feed-twelve-volts\" without a caution"

@@ -5,7 +5,7 @@ use super::doubt;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Query, Step, Target, Topic};
 use super::hear::Heard;
-use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, targets};
+use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, MISREAD, targets};
 use super::work;
 use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE};
 use crate::knowledge::id::{FaultId, HazardId, KitId, OutcomeId, SystemId};
@@ -161,6 +161,11 @@ fn the_rest(draft: &mut Draft<'_>, has: bool) {
 }
 
 fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
+    if heard.choice.as_deref() == Some(MISREAD) {
+        draft.say(Line::Plain(wording::step::MISREAD.to_owned()));
+        draft.record(Event::HazardCleared(hazard.clone()));
+        return true;
+    }
     match heard.means {
         Some(Means::Yes) => {
             draft.record(Event::HazardCleared(hazard.clone()));

@@ -9,7 +9,7 @@ use super::event::{Event, Query, Step, Topic};
 use super::gates::demands;
 use super::insight::Insight;
 use super::menu::{asks, menu};
-use super::state::State;
+use super::state::{State, heard_in};
 use crate::diagnosis::explain;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{CautionId, FaultId, ObservationId};
@@ -132,9 +132,35 @@ fn dangers(draft: &Draft<'_>) -> Vec<Line> {
     hazards.sort_by_key(|hazard| hazard.rank);
     hazards
         .into_iter()
-        .flat_map(|hazard| hazard.now.iter().take(most))
+        .flat_map(|hazard| urgent(&draft.state, hazard).into_iter().take(most))
         .map(|now| Line::Danger(now.clone()))
         .collect()
+}
+
+/// What to do now about a danger, first what is about the rider's own words for it.
+fn urgent<'a>(state: &State, hazard: &'a Hazard) -> Vec<&'a String> {
+    let raised = Event::HazardRaised(hazard.id.clone());
+    let mut log = state.log().iter().rev();
+    let turn = log.find(|logged| logged.event == raised);
+    let told = turn.and_then(|logged| heard_in(state, logged.turn));
+    let told = told.unwrap_or_default().to_lowercase();
+    let spoken_of = |line: usize| {
+        let mut beginnings = hazard
+            .about
+            .get(line)
+            .into_iter()
+            .flat_map(|all| all.split(' '));
+        beginnings.any(|beginning| {
+            let mut words = told.split(|sign: char| !sign.is_alphanumeric());
+            words.any(|word| word.starts_with(beginning))
+        })
+    };
+    let (first, rest): (Vec<_>, Vec<_>) = hazard
+        .now
+        .iter()
+        .enumerate()
+        .partition(|(line, _)| spoken_of(*line));
+    first.into_iter().chain(rest).map(|(_, now)| now).collect()
 }
 
 fn suspects(insight: &Insight<'_>) -> Vec<Suspect> {

@@ -245,6 +245,16 @@ pub fn summary(draft: &mut Draft<'_>, insight: Option<&Insight<'_>>) {
     }
 }
 
+/// What it most likely is, for who leaves before it was found.
+pub fn parting(draft: &mut Draft<'_>) {
+    let known = !draft.state.entries.is_empty();
+    let insight = Insight::of(&draft.state, draft.knowledge).filter(|_| known);
+    if let Some(insight) = insight {
+        let named = named_suspects(draft.knowledge, &insight);
+        draft.say(Line::Plain(wording::explain::suspects(&named)));
+    }
+}
+
 /// The likeliest faults that have been ruled out, each with the result that spoke most against it.
 fn named_ruled_out(
     state: &State,

@@ -8,7 +8,7 @@ use crate::knowledge::Knowledge;
 use crate::knowledge::id::OutcomeId;
 use crate::language::interpretation::{Answer, Context, Expecting, Interpretation, Said};
 use crate::language::{counted, interpret};
-use crate::reply::Means;
+use crate::reply::{Ask, Choice, Means};
 
 /// A message or a pick, understood.
 #[derive(Debug, Clone, Default)]
@@ -48,20 +48,42 @@ pub fn hear(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> Heard 
     }
 }
 
-/// The choice typed: by its id or, where choices are all that is asked for, by its number. A number is no
-/// answer to a checklist, whose lines have numbers of their own, nor to what may be "5 minutes".
+/// The choice typed: by its id, by its own words or, where choices are all that is asked for, by its number.
+/// A number is no answer to a checklist, whose lines have numbers of their own, nor to what may be "5 minutes".
 fn typed_choice(state: &State, text: &str, knowledge: &Knowledge) -> Option<String> {
     let typed = text.trim().to_lowercase();
-    let ids: Vec<String> = menu(state, knowledge)
-        .into_iter()
-        .map(|choice| choice.id)
-        .collect();
+    let menu = menu(state, knowledge);
+    let ids: Vec<String> = menu.iter().map(|choice| choice.id.clone()).collect();
     if ids.contains(&typed) {
         return Some(typed);
+    }
+    if let Some(id) = worded(text, &menu, asks(state, knowledge)) {
+        return Some(id);
     }
     let listed = state.table == Some(Step::Tell(Topic::System)) && state.query.is_none();
     let place = listed.then(|| counted(text, ids.len(), &knowledge.phrases));
     place.flatten().map(|place| ids[place].clone())
+}
+
+/// The choice or result whose words are typed as they are shown, signs aside; none where two are worded alike.
+fn worded(text: &str, menu: &[Choice], asks: Vec<Ask>) -> Option<String> {
+    let typed = spelled(text);
+    let results = asks.into_iter().flat_map(|ask| ask.outcomes);
+    let results = results.map(|(id, words)| (id.to_string(), words));
+    let choices = menu.iter();
+    let choices = choices.map(|choice| (choice.id.clone(), choice.words.clone()));
+    let mut alike = results
+        .chain(choices)
+        .filter(|(_, words)| spelled(words) == typed);
+    let (id, _) = alike.next().filter(|_| !typed.is_empty())?;
+    alike.next().is_none().then_some(id)
+}
+
+/// The words and figures of a text, without case and signs.
+fn spelled(text: &str) -> Vec<String> {
+    let words = text.split(|sign: char| !sign.is_alphanumeric());
+    let words = words.filter(|word| !word.is_empty());
+    words.map(str::to_lowercase).collect()
 }
 
 fn pick(state: &State, id: &str, knowledge: &Knowledge) -> Heard {

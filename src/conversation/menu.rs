@@ -22,6 +22,8 @@ pub const KIT_NONE: &str = "kit-none";
 pub const HAS: &str = "has-";
 /// Choice: something is wet after a repair.
 pub const LEAKS: &str = "leaks";
+/// Choice: there is no such danger.
+pub const MISREAD: &str = "misread";
 /// Choice: begin again.
 pub const START_OVER: &str = "start-over";
 /// Request: erase everything of the rider.
@@ -50,7 +52,11 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
         Step::Tell(topic) => tell(state, knowledge, *topic),
         Step::Surroundings => checklist(state, knowledge),
         Step::Clear { .. } => vec![yes(words::ALL_SO), no(words::NOT_SO)],
-        Step::Safe(_) => vec![yes(words::IT_IS_OVER), no(words::NOT_OVER)],
+        Step::Safe(_) => vec![
+            yes(words::IT_IS_OVER),
+            no(words::NOT_OVER),
+            choice(MISREAD, words::MISREAD, Means::Other),
+        ],
         Step::Observe(_) => vec![unsure(), cannot(), skip()],
         Step::Repair(_) => vec![done(words::REPAIRED), cannot(), skip()],
         Step::Prove(_) => vec![

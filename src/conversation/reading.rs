@@ -1,12 +1,13 @@
 //! Takes in the numbers of a message: the leads, what they are read of, and how they were taken.
 
+use super::amend::amended;
 use super::doubt::{self, pending};
 use super::draft::Draft;
-use super::event::{Declined, Display, Event, Found, Measured, Query, Shown, Target};
+use super::event::{Declined, Display, Event, Found, Measured, Query, Shown, Step, Target};
 use super::hear::Heard;
 use super::measuring::{self, Question, judgement, raw, shown};
 use super::renew::again;
-use super::uptake::{asked, belongs, learn, result};
+use super::uptake::{asked, belongs, in_a_result, learn, result};
 use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::knowledge::schema::{Manner, Observation};
 use crate::language::interpretation::{Circumstance, Reading, Special};
@@ -20,9 +21,20 @@ pub fn readings(draft: &mut Draft<'_>, heard: &Heard) {
     changed |= leads(draft, &mut said, heard);
     let under = circumstances(&mut said, heard, draft);
     let judged = each(draft, (&said, heard), under);
-    if changed || (under != Circumstances::default() && judged.is_empty()) {
+    let told = under != Circumstances::default() && !confirms(draft);
+    if changed || (told && judged.is_empty()) {
         again(draft, under, &judged);
     }
+}
+
+/// Whether the rider was asked for the conditions of a step: "key off, unplugged" is of the work ahead, and of no
+/// reading told before.
+fn confirms(draft: &Draft<'_>) -> bool {
+    let conditions = matches!(
+        draft.state.table,
+        Some(Step::Surroundings | Step::Clear { .. } | Step::Safe(_))
+    );
+    conditions && pending(&draft.state, draft.knowledge).is_none()
 }
 
 /// The numbers of a message, by what they are for.
@@ -34,7 +46,9 @@ struct Numbers {
 
 impl Numbers {
     fn of(draft: &Draft<'_>, heard: &Heard) -> Self {
-        let said = heard.said.readings.iter().map(|said| said.what.clone());
+        let said = heard.said.readings.iter();
+        let said = said.filter(|said| !in_a_result(draft, heard, said));
+        let said = said.map(|said| said.what.clone());
         let (mut leads, mut rest): (Vec<Reading>, Vec<Reading>) =
             said.partition(|reading| reading.of.as_deref() == Some("leads"));
         let corrected = has(heard, |circumstance| {
@@ -157,6 +171,13 @@ fn each(
     let mut wanted = wanted(draft);
     let mut made = Vec::new();
     for (reading, over) in paired(&said.rest) {
+        let amends = heard.said.amends.as_ref();
+        if let Some((check, measured)) = amended(draft, amends, reading) {
+            draft.say(Line::Receipt(wording::receipt::amended(check)));
+            made.push(check.id.clone());
+            measure(draft, check, measured);
+            continue;
+        }
         if let Some(outcome) = open_circuit(draft, reading) {
             result(draft, &outcome, 1.0);
             continue;
@@ -221,7 +242,12 @@ fn of_what(draft: &mut Draft<'_>, reading: &Reading) {
         Kind::Voltage | Kind::Resistance | Kind::Current if reading.of.is_none() => {
             wording::receipt::reading_of_what
         }
-        Kind::Volume | Kind::Flow | Kind::Pressure => wording::receipt::reading_not_counted,
+        Kind::Voltage
+        | Kind::Resistance
+        | Kind::Current
+        | Kind::Volume
+        | Kind::Flow
+        | Kind::Pressure => wording::receipt::reading_not_counted,
         _ => return,
     };
     if reading.value.is_some() {
@@ -297,9 +323,14 @@ fn home<'a>(
             .or_else(|| known.clone().find(answers));
         first.or_else(|| checks.values().find(fits))
     });
+    let elsewhere = |check: &Observation| {
+        let name = name.as_ref().filter(|name| !check.of.contains(name));
+        let known = |name: &String| checks.values().any(|other| other.of.contains(name));
+        name.is_some_and(|name| check.not_of.contains(name) || !check.of.is_empty() && known(name))
+    };
     let asked = |fits: &dyn Fn(&Observation) -> bool| {
         let mut known = wanted.iter().filter_map(|id| checks.get(id));
-        known.find(|check| fits(check))
+        known.find(|check| fits(check) && !elsewhere(check))
     };
     if named.is_none() && reading.moment.is_some() && name.is_some() {
         // A battery that sags on the starter says nothing of one at rest.

@@ -37,13 +37,16 @@ pub fn advance(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> (Ve
         draft.say(Line::Plain(wording::step::TOO_LONG.to_owned()));
     }
     let handled = danger(&mut draft, &heard) | command(&mut draft, &heard);
+    let advised = !handled && asked_about(&mut draft, &heard);
     if !handled {
         let learned = facts(&mut draft, &heard);
         let answered = answer(&mut draft, &heard);
         settle(&mut draft);
         let explained = explain::explain(&mut draft, &heard);
-        if !(learned || answered || explained) {
+        if !(learned || answered || explained || advised) {
             not_understood(&mut draft, &heard);
+        } else if !draft.state.hazards.is_empty() && !raised(&draft) {
+            draft.say(Line::Plain(wording::step::ENDS_DANGER.to_owned()));
         }
     }
     finish(draft)
@@ -173,6 +176,25 @@ fn danger(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     any
 }
 
+/// Whether this turn brought a danger up.
+fn raised(draft: &Draft<'_>) -> bool {
+    let raised = |event: &Event| matches!(event, Event::HazardRaised(_));
+    draft.events.iter().any(raised)
+}
+
+/// Answers who only asks about a danger: nothing has happened yet, and it had better stay so.
+fn asked_about(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    let known = &draft.knowledge.hazards;
+    let asked = heard.said.asked_about.iter();
+    let answers: Vec<Line> = asked
+        .filter_map(|said| known.get(&said.what))
+        .map(|hazard| Line::Caution(hazard.asked.clone()))
+        .collect();
+    let any = !answers.is_empty();
+    draft.lines.extend(answers);
+    any
+}
+
 /// What is asked of the conversation itself, in any phase.
 fn command(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     let asked = |id: &str| {
@@ -231,6 +253,9 @@ fn stop(draft: &mut Draft<'_>) {
         } else {
             Ending::Stopped
         };
+        if ending == Ending::Stopped {
+            explain::parting(draft);
+        }
         draft.record(Event::Closed(ending));
     } else {
         draft.record(Event::Stopping);
@@ -253,7 +278,7 @@ fn look_again(draft: &mut Draft<'_>) {
 fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
     if !draft.state.hazards.is_empty() && heard.stray.is_none() {
         // Whoever says what was done about a danger is not to be told that it was no answer.
-        draft.say(Line::Plain(wording::step::PLAIN_YES.to_owned()));
+        draft.say(Line::Plain(wording::step::ENDS_DANGER.to_owned()));
         return;
     }
     let ended = matches!(draft.state.end, Some(End::HandedOver(_) | End::Closed(_)));

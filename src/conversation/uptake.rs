@@ -7,7 +7,7 @@ use super::hear::Heard;
 use super::reading::readings;
 use crate::knowledge::id::{FaultId, ObservationId, OutcomeId};
 use crate::knowledge::{Knowledge, schema};
-use crate::language::interpretation::{Observed, Said, Span, Symptom};
+use crate::language::interpretation::{Observed, Reading, Said, Span, Symptom};
 use crate::quantity::{Kind, Nature};
 use crate::reply::{Line, wording};
 
@@ -251,6 +251,17 @@ fn is_measured(draft: &Draft<'_>, heard: &Heard, id: &ObservationId) -> bool {
         })
     };
     check.is_some_and(|check| check.kind == schema::Manner::Measurement && numbered(check))
+}
+
+/// Whether the words of a check that is picked tell of a number: "30 shows 12.4 and 87 shows 0.1".
+#[must_use]
+pub fn in_a_result(draft: &Draft<'_>, heard: &Heard, reading: &Said<Reading>) -> bool {
+    heard.said.observations.iter().any(|seen| {
+        let check = draft.knowledge.observations.get(&seen.what.id);
+        let picked = check.is_some_and(|check| check.kind == schema::Manner::Choice);
+        let within = seen.span.start <= reading.span.start && reading.span.end <= seen.span.end;
+        picked && within && belongs(draft, &seen.what.id)
+    })
 }
 
 /// Records that an observation came out in this way.

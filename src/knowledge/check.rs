@@ -22,7 +22,7 @@ type LibraryCheck = fn(&Library) -> Vec<Problem>;
 type ModelCheck = fn(&Library, &Model) -> Vec<Problem>;
 
 /// Each looks at one thing.
-const LIBRARY_CHECKS: [LibraryCheck; 9] = [
+const LIBRARY_CHECKS: [LibraryCheck; 10] = [
     identity::ids_are_unique,
     identity::single_tables_stand_once,
     references::ids_are_known,
@@ -31,6 +31,7 @@ const LIBRARY_CHECKS: [LibraryCheck; 9] = [
     chances::figures_are_in_range,
     intervals::measurements_cover_every_number,
     safety::acts_have_their_gates,
+    safety::words_have_their_lines,
     sources::everything_says_where_it_comes_from,
 ];
 
@@ -59,10 +60,15 @@ pub fn models(library: &Library, models: &[Model]) -> Vec<Problem> {
         .collect()
 }
 
-/// Ids that phrases name and nothing else knows: what a rider says would be lost.
+/// Ids that phrases name and nothing else knows, and things that are measured and no phrase names: what a rider
+/// says would be lost.
 #[must_use]
 pub fn phrase_ids(library: &Library, ids: &super::phrase::Ids) -> Vec<Problem> {
-    phrases::ids_are_known(library, ids)
+    let unknown = phrases::ids_are_known(library, ids);
+    unknown
+        .into_iter()
+        .chain(phrases::things_are_named(library, ids))
+        .collect()
 }
 
 /// The problems found, with the files they stand in.

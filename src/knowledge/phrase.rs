@@ -157,6 +157,8 @@ pub struct Ids {
     pub systems: BTreeSet<String>,
     /// Conditions of safe work.
     pub gates: BTreeSet<String>,
+    /// Things that are measured.
+    pub things: BTreeSet<String>,
 }
 
 impl Phrases {
@@ -180,11 +182,14 @@ impl Phrases {
             let (set, id) = match &phrase.meaning {
                 Meaning::Symptom { id, .. } => (&mut ids.symptoms, id.as_str()),
                 Meaning::History(id) => (&mut ids.history, id.as_str()),
-                Meaning::Hazard { id, .. } => (&mut ids.hazards, id.as_str()),
+                Meaning::Hazard { id, .. } | Meaning::AskedAbout(id) => {
+                    (&mut ids.hazards, id.as_str())
+                }
                 Meaning::Kit(id) => (&mut ids.kit, id.as_str()),
                 Meaning::Request(id) => (&mut ids.requests, id.as_str()),
                 Meaning::System(id) => (&mut ids.systems, id.as_str()),
                 Meaning::Condition { gate, .. } => (&mut ids.gates, gate.as_str()),
+                Meaning::Thing(at) => (&mut ids.things, self.things[*at].id.as_str()),
                 _ => continue,
             };
             set.insert(id.to_owned());

@@ -32,6 +32,9 @@ pub fn answer(
         if word == AnswerWord::Done || word == AnswerWord::Echo && says_more(text, hit) {
             return None;
         }
+        if word == AnswerWord::No && is_of_more(text, hits, hit) {
+            return None;
+        }
         let sense = scopes.sense(Place::of(hit));
         if sense.supposed || sense.foreign {
             return None;
@@ -71,6 +74,14 @@ pub fn answer(
             .find(|answer| answer.what == Answer::Unsure)
     };
     found.answer = first.map(|(hit, answer)| unsure(hit).unwrap_or(answer));
+}
+
+/// Whether a "no" is part of something longer that is no answer: "no smoking here", "no more questions".
+fn is_of_more(text: &Text<'_>, hits: &[Hit<'_>], no: &Hit<'_>) -> bool {
+    let holds =
+        |hit: &&Hit<'_>| matches!(hit.phrase.meaning, Meaning::Condition { holds: true, .. });
+    let mut assured = hits.iter().filter(holds);
+    text.in_class(no.head.end, "no-of") || assured.any(|hit| hit.used.contains(&no.used[0]))
 }
 
 /// Whether the verb of the question goes on to say something of its own: "it was gone from the shelf".

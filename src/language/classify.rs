@@ -69,15 +69,15 @@ const HAZARD: Counts = Counts {
 };
 
 /// Beyond what logit a complaint is made: chosen on the same messages, where the F1 is highest.
-const TOLD: f64 = -0.2;
+const TOLD: f64 = -0.05;
 /// For what a rider says is not so: writers differ on which denials are worth a label.
-const DENIED: f64 = -0.4;
+const DENIED: f64 = -0.45;
 /// For history.
 const HAPPENED: f64 = -0.3;
 /// For dangers, chosen for recall as long as of ordinary reports that tell none fewer than 2 in 100 are taken
 /// for one; short of it a danger that a phrase made is taken back. A paragraph of a story counts as a
 /// message of its own: of short reports put before or behind long stories fewer than 2 in 100 are then lost.
-const DANGER: f64 = -1.3;
+const DANGER: f64 = -1.21;
 /// In an answer of so few words and signs, beyond this: "engine still a bit warm" answers the checklist, which
 /// knows what to do about it.
 const DANGER_IN_AN_ANSWER: f64 = -0.2;

@@ -57,6 +57,8 @@ pub struct Interpretation {
     pub system: Option<Said<SystemId>>,
     /// Dangers reported as present now.
     pub hazards: Vec<Said<HazardId>>,
+    /// Dangers the rider only asks about: "can I ride it home like this?".
+    pub asked_about: Vec<Said<HazardId>>,
     /// What the rider asks of the conversation itself.
     pub requests: Vec<Said<RequestId>>,
     /// A spec read to us out of the rider's own manual.
@@ -72,6 +74,8 @@ pub struct Interpretation {
     /// Words that can be read in more ways than one, each with all its meanings. The first is the
     /// default, which stands in `readings` with the same span.
     pub ambiguous: Vec<Said<Vec<Reading>>>,
+    /// What the only reading takes the place of, where that was told in an earlier message.
+    pub amends: Option<Amends>,
     /// What nothing claimed.
     pub left_over: Vec<Span>,
     /// The end of a message too long to be read, which was not looked at.
@@ -144,6 +148,20 @@ pub struct Reading {
     pub moment: Option<Moment>,
     /// A display that is no number.
     pub special: Option<Special>,
+}
+
+/// A number that puts one of an earlier message right: "sorry, that was 11.6, not 12.6". All as written, in
+/// whatever unit the other was in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Amends {
+    /// The number that was wrong; none where the last reading is meant.
+    pub wrong: Option<f64>,
+    /// The one that takes its place.
+    pub right: f64,
+    /// The step of its last digit.
+    pub step: Option<f64>,
+    /// Whether it was said with a unit.
+    pub united: bool,
 }
 
 /// A moment that makes a voltage another measurement than the same at rest.

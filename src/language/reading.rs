@@ -81,6 +81,7 @@ pub fn readings(
     sorter.reassign(&mut taken);
     sorter.drop_restated(&mut taken);
     sorter.drop_computed(&mut taken);
+    found.amends = sorter.amends(&taken);
     for one in taken {
         let (span, strength) = (
             sorter.span(one.at),

@@ -4,6 +4,7 @@ use super::matching::{Hit, Text};
 use super::tally::Tally;
 use super::token::What;
 use crate::knowledge::phrase::{Cue, Meaning};
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 mod clause;
@@ -81,6 +82,8 @@ pub struct Sense {
     pub negated: bool,
     /// Asked, supposed, only possible, or another's word.
     pub supposed: bool,
+    /// Asked.
+    pub asked: bool,
     /// Said to follow if something else happens.
     pub conditional: bool,
     /// Of another vehicle.
@@ -107,8 +110,11 @@ impl<'t, 'a> Scopes<'t, 'a> {
     pub fn new(text: &'t Text<'a>, hits: &[Hit<'a>]) -> Self {
         let mut cues = vec![Vec::new(); text.sentences.len()];
         let mut told = vec![false; text.sentences.len()];
+        let assured = assured(hits);
         for hit in hits {
             match hit.phrase.meaning {
+                // "no smoking, extinguisher, gloves" lacks neither
+                Meaning::Cue(Cue::Lack) if assured.contains(&hit.used[0]) => {}
                 Meaning::Cue(cue) => cues[hit.sentence].push(Found {
                     cue,
                     range: hit.head.clone(),
@@ -145,6 +151,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
         let mut sense = Sense {
             negated: self.negated(hit),
             supposed: false,
+            asked: false,
             conditional: false,
             foreign: !self.echoed[hit.sentence] && self.is_foreign(hit),
             over: self.settled[hit.sentence],
@@ -159,7 +166,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
             match cue.cue {
                 Cue::Hedge if self.same_clause(cue, hit) => sense.strength *= cue.strength,
                 Cue::Question => {
-                    sense.supposed |= !self.echoed[hit.sentence]
+                    sense.asked |= !self.echoed[hit.sentence]
                         && self.asks(cue, hit.sentence)
                         && self.governs(cue, hit);
                 }
@@ -184,6 +191,7 @@ impl<'t, 'a> Scopes<'t, 'a> {
                 _ => {}
             }
         }
+        sense.supposed |= sense.asked;
         sense
     }
 
@@ -386,6 +394,14 @@ impl<'t, 'a> Scopes<'t, 'a> {
             None => self.foreign[hit.sentence] || later,
         }
     }
+}
+
+/// Tokens of what is said of a condition of safe work that holds.
+fn assured(hits: &[Hit<'_>]) -> BTreeSet<usize> {
+    let holds =
+        |hit: &&Hit<'_>| matches!(hit.phrase.meaning, Meaning::Condition { holds: true, .. });
+    let used = hits.iter().filter(holds).flat_map(|hit| &hit.used);
+    used.copied().collect()
 }
 
 /// Whether the words of the cue are all the phrase's own.

@@ -40,6 +40,12 @@ pub fn statements(
             {
                 put(&mut found.hazards, id.clone(), span, sense);
             }
+            Meaning::Hazard { id, .. } if sense.asked && !sense.foreign => {
+                put(&mut found.asked_about, id.clone(), span, sense);
+            }
+            Meaning::AskedAbout(id) if !sense.foreign => {
+                put(&mut found.asked_about, id.clone(), span, sense);
+            }
             Meaning::Request(id) if !sense.negated && is_main(text, hit, hits) => {
                 put(&mut found.requests, id.clone(), span, sense);
             }
@@ -70,7 +76,8 @@ pub fn statements(
                 }
             }
             Meaning::Outcome(id, outcome) => {
-                if let Some(strength) = finding(sense) {
+                let set_now = scopes.takes_words(Cue::SetNow, Place::of(hit));
+                if let Some(strength) = finding(sense).filter(|_| !set_now) {
                     let observed = Observed {
                         id: id.clone(),
                         outcome: outcome.clone(),

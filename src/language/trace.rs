@@ -61,6 +61,7 @@ fn means(meaning: &Meaning) -> Option<String> {
         }
         Meaning::History(id) => format!("history {id}"),
         Meaning::Hazard { id, .. } => format!("hazard {id}"),
+        Meaning::AskedAbout(id) => format!("question about {id}"),
         Meaning::System(id) => format!("system {id}"),
         Meaning::Kit(id) => format!("kit {id}"),
         Meaning::Request(id) => format!("request {id}"),

@@ -1,6 +1,6 @@
 //! Checks that what a rider can say means something the rest of the knowledge knows.
 
-use crate::knowledge::library::{Library, PHRASES};
+use crate::knowledge::library::{Library, PHRASES, Spot};
 use crate::knowledge::phrase::Ids;
 use crate::knowledge::problem::Problem;
 use std::collections::BTreeSet;
@@ -46,6 +46,37 @@ fn missing(sort: &str, said: &BTreeSet<String>, known: &BTreeSet<&str>) -> Vec<P
                 PHRASES,
                 format!("A phrase means the {sort} \"{id}\", which nothing defines."),
                 "Define it, or correct the id in the phrase file.",
+            )
+        })
+        .collect()
+}
+
+/// After the name of a thing: the moment in which it is measured.
+const MOMENTS: [&str; 2] = [" cranking", " running"];
+
+/// Every thing whose readings answer a check, or do not, is named by a phrase.
+pub(super) fn things_are_named(library: &Library, ids: &Ids) -> Vec<Problem> {
+    let thing = |name: &str| {
+        let mut moments = MOMENTS.iter();
+        let thing = moments.find_map(|moment| name.strip_suffix(moment));
+        thing.unwrap_or(name).to_owned()
+    };
+    let checks = library.observations.iter();
+    let named = checks.flat_map(|check| {
+        let names = check.of.iter().chain(&check.not_of);
+        names.map(move |name| (check, name))
+    });
+    let unknown = named.filter(|(_, name)| !ids.things.contains(&thing(name)));
+    unknown
+        .map(|(check, name)| {
+            library.problem(
+                Spot {
+                    file: check.file,
+                    item: check.id.as_str(),
+                    needle: &format!("\"{name}\""),
+                },
+                format!("No phrase names the thing \"{name}\", so that no reading is ever of it."),
+                "Add a `[[thing]]` with that id to a phrase file, or use the id of one that is there.",
             )
         })
         .collect()

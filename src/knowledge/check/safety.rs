@@ -59,6 +59,24 @@ pub(super) fn acts_have_their_gates(library: &Library) -> Vec<Problem> {
     found
 }
 
+/// No danger has words for more lines than it has.
+pub(super) fn words_have_their_lines(library: &Library) -> Vec<Problem> {
+    let hazards = library.hazards.iter();
+    let longer = hazards.filter(|hazard| hazard.about.len() > hazard.now.len());
+    longer
+        .map(|hazard| {
+            let spot = Spot {
+                file: hazard.file,
+                item: hazard.id.as_str(),
+                needle: "about = ",
+            };
+            let (words, lines) = (hazard.about.len(), hazard.now.len());
+            let what = format!("`about` has {words} entries for the {lines} lines of `now`.");
+            library.problem(spot, what, "Give one entry a line, in the order of `now`.")
+        })
+        .collect()
+}
+
 fn patterns(library: &Library, file: usize, gate: &Gate) -> (Vec<Regex>, Vec<Problem>) {
     let (mut good, mut bad) = (Vec::new(), Vec::new());
     for mention in &gate.mentions {

@@ -421,6 +421,7 @@ fn sort(meaning: &Meaning) -> Sort {
         Meaning::Display(_) => 13,
         Meaning::Role(_) => 14,
         Meaning::Cue(_) => 15,
+        Meaning::AskedAbout(_) => 16,
     };
     (plain, None)
 }

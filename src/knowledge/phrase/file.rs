@@ -25,6 +25,8 @@ pub struct File {
     pub outcome: Vec<Named<String>>,
     /// Dangers.
     pub hazard: Vec<HazardPhrases>,
+    /// Questions about dangers.
+    pub asked: Vec<Named<String>>,
     /// Fuel systems.
     pub system: Vec<Named<String>>,
     /// Things a rider may have.

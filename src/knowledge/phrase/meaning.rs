@@ -26,6 +26,8 @@ pub enum Meaning {
         /// Whether it counts whoever it befalls, and whatever machine.
         anyone: bool,
     },
+    /// A question about a danger: "can I ride it home?".
+    AskedAbout(HazardId),
     /// A fuel system.
     System(SystemId),
     /// Something a rider may have.
@@ -219,4 +221,6 @@ pub enum Cue {
     Change,
     /// What the rider did, not the bike: "I stopped for fuel".
     OwnAct,
+    /// What the rider has set just now, and not how it was found: "the tap is off now".
+    SetNow,
 }

@@ -30,6 +30,10 @@ pub enum Sort {
     Less,
     /// A number below zero.
     Negative,
+    /// A number above this one, in the base unit of what it is of.
+    Above(u32),
+    /// A number below this one, in the base unit of what it is of.
+    Below(u32),
 }
 
 /// One element of a phrase as written.
@@ -279,6 +283,10 @@ impl Reader<'_> {
 
     fn number(&mut self, start: usize) -> Result<Piece, BadPattern> {
         self.at += 1;
+        if let Some(sign) = self.peek().filter(|&sign| matches!(sign, '<' | '>')) {
+            self.at += 1;
+            return self.bounded(start, sign).map(Piece::Number);
+        }
         let rest = &self.text[self.at..];
         let name = &rest[..rest
             .find(|c: char| !c.is_alphabetic())
@@ -306,6 +314,28 @@ impl Reader<'_> {
             }
         };
         Ok(Piece::Number(sort))
+    }
+
+    /// `#>9`, `#<3`.
+    fn bounded(&mut self, start: usize, sign: char) -> Result<Sort, BadPattern> {
+        let rest = &self.text[self.at..];
+        let figures = rest
+            .find(|c: char| !c.is_ascii_digit())
+            .unwrap_or(rest.len());
+        let bound = rest[..figures].parse().map_err(|_| {
+            let what = "the bound of `#`";
+            self.bad(
+                start,
+                what,
+                "is no whole number; write it as in `#>9` or `#<3`",
+            )
+        })?;
+        self.at += figures;
+        Ok(if sign == '>' {
+            Sort::Above(bound)
+        } else {
+            Sort::Below(bound)
+        })
     }
 
     fn class_name(&mut self, start: usize) -> Result<Piece, BadPattern> {

@@ -46,6 +46,7 @@ pub(super) fn drafts(file: &File, source: usize, things: &mut Vec<Thing>) -> Vec
         (&file.system, |id| Meaning::System(id.into())),
         (&file.kit, |id| Meaning::Kit(id.into())),
         (&file.request, |id| Meaning::Request(id.into())),
+        (&file.asked, |id| Meaning::AskedAbout(id.into())),
     ] {
         for named in table {
             list.add(&named.said, &make(&named.id));

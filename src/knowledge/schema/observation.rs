@@ -96,6 +96,9 @@ pub struct Observation {
     /// quantity answer it unasked.
     #[serde(default)]
     pub of: Vec<String>,
+    /// Names of things whose readings never answer it, even where it was asked for.
+    #[serde(default)]
+    pub not_of: Vec<String>,
     /// Where on a path it is made.
     #[serde(default)]
     pub on: Option<Place>,

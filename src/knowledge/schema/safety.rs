@@ -94,6 +94,11 @@ pub struct Hazard {
     pub rank: u8,
     /// What to do now, one short sentence each, most urgent first.
     pub now: Vec<String>,
+    /// Words, by line of `now`, after which that line is told first: beginnings of words, parted by blanks.
+    #[serde(default)]
+    pub about: Vec<String>,
+    /// The answer to who only asks about it: "can I ride it home like this?".
+    pub asked: String,
     /// What must be so before work goes on, as a question.
     pub over: String,
     /// What then becomes of the conversation.

@@ -101,7 +101,11 @@ fn competes(one: &Hit<'_>, other: &Hit<'_>) -> bool {
             one.used.last() != other.used.last()
         }
         (Meaning::Cue(a), Meaning::Cue(b)) => {
-            a == b || !matches!(b, Cue::Harmless | Cue::Figurative | Cue::OwnAct)
+            a == b
+                || !matches!(
+                    b,
+                    Cue::Harmless | Cue::Figurative | Cue::OwnAct | Cue::SetNow
+                )
         }
         // "fuse beeps, kill switch doesn't": the word that is left out is said of the one, and denied of the other
         (Meaning::Display(a), Meaning::Display(b)) => {

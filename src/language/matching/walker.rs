@@ -1,6 +1,7 @@
 //! Walks the steps of one sequence along the tokens of a sentence.
 
 use super::Text;
+use crate::knowledge::phrase::Unit;
 use crate::knowledge::phrase::pattern::{Sort, Step};
 use crate::language::quantity::Quantity;
 use crate::language::token::{Token, What};
@@ -197,6 +198,8 @@ impl Walker<'_, '_> {
                     Sort::One => quantity.is_count() && quantity.is_one(),
                     Sort::More => self.compares(quantity, |new, old| new > old),
                     Sort::Negative => quantity.value < 0.0,
+                    Sort::Above(bound) => base(quantity, unit) > f64::from(*bound),
+                    Sort::Below(bound) => base(quantity, unit) < f64::from(*bound),
                     Sort::Less => self.compares(quantity, |new, old| new < old),
                 };
                 fits.then_some(())?;
@@ -238,4 +241,9 @@ impl Walker<'_, '_> {
         }
         end
     }
+}
+
+/// The number in the base unit of what it is of; as written where no unit was said.
+fn base(quantity: &Quantity, unit: Option<&Unit>) -> f64 {
+    unit.map_or(quantity.value, |unit| unit.to_base(quantity.value))
 }

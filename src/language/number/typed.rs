@@ -1,8 +1,8 @@
 //! Numbers in digits, with what may follow them: a letter, a fraction, "and a half".
 
-use super::{Number, Part, Reader};
+use super::{Number, Part, Reader, decimal};
 use crate::knowledge::phrase::NumberWord;
-use crate::language::token::What;
+use crate::language::token::{Token, What};
 
 impl Reader<'_> {
     /// Digits, and what may follow them.
@@ -76,6 +76,9 @@ impl Reader<'_> {
         if decimals > 0 {
             return Some(whole);
         }
+        if let Some(part) = self.slipped_point(at, whole) {
+            return Some(part);
+        }
         let dash = usize::from(self.is_mark(at + 1, '-'));
         if let Some(part) = self.fraction(at + 1 + dash) {
             return Some(Part::rough(part.end, value + part.value));
@@ -86,6 +89,64 @@ impl Reader<'_> {
             return self.after_point(whole);
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
+    }
+
+    /// "12 .4", "12..4", "12,,4" and, at the end of what is said, "12. 4": one number, its point mistyped.
+    fn slipped_point(&self, at: usize, whole: Part) -> Option<Part> {
+        /// Figures after a point that meters show.
+        const FIGURES: usize = 2;
+        let (after, end) = self.beside_slip(at, whole.value)?;
+        let typed = (1..=FIGURES).contains(&after.len());
+        let figures = typed && after.bytes().all(|figure| figure.is_ascii_digit());
+        let value = decimal(whole.value, after).filter(|_| figures)?;
+        Some(Part {
+            end,
+            value,
+            decimals: u32::try_from(after.len()).ok(),
+            scale: 1.0,
+        })
+    }
+
+    /// The figures after a point that slipped, and where they end.
+    fn beside_slip(&self, at: usize, whole: f64) -> Option<(&str, usize)> {
+        /// Below this "1. 4" may be the fourth of a list's first.
+        const LEAST: f64 = 5.0;
+        let next = self.after_sign(at + 1, '.');
+        if let Some(figures) = next.filter(|_| !self.glued(at + 1) && (whole >= LEAST || at == 0)) {
+            return Some((figures, at + 2));
+        }
+        if !self.glued(at + 1) {
+            return None;
+        }
+        if let Some(figures) = self
+            .after_sign(at + 2, ',')
+            .filter(|_| self.is_mark(at + 1, ','))
+        {
+            return Some((figures, at + 3));
+        }
+        let after = self.figures(at + 2)?;
+        // "12..14" is a range
+        let smaller = self.integer(at + 2)? < whole;
+        let twice = self.is_mark(at + 1, '…') && self.glued(at + 2) && smaller;
+        let apart = self.is_mark(at + 1, '.') && !self.glued(at + 2);
+        let last = apart && whole >= LEAST && self.closes(at + 3);
+        (twice || last).then_some((after, at + 3))
+    }
+
+    /// The figures of a number that is typed with a sign before them: ".4".
+    fn after_sign(&self, at: usize, sign: char) -> Option<&str> {
+        match &self.tokens.get(at)?.what {
+            What::Number(digits) => digits.text.strip_prefix(sign),
+            _ => None,
+        }
+    }
+
+    /// Whether what is said ends here, the sign of a unit aside.
+    fn closes(&self, at: usize) -> bool {
+        let sign = |token: &Token| matches!(token.plain(), Some("v" | "a"));
+        let at = at + usize::from(self.tokens.get(at).is_some_and(sign));
+        let ends = |token: &Token| matches!(token.what, What::Mark('.' | '!' | '\n'));
+        self.tokens.get(at).is_none_or(ends)
     }
 
     /// `1/2`, with a denominator people use.

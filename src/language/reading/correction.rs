@@ -2,6 +2,7 @@
 
 use super::{Sorter, Taken};
 use crate::knowledge::phrase::Cue;
+use crate::language::interpretation::Amends;
 use crate::language::role::Candidate;
 use crate::language::token::What;
 use crate::quantity::Kind;
@@ -23,19 +24,90 @@ impl Sorter<'_, '_, '_> {
     pub(super) fn corrects(&self, last: &Taken, candidate: &Candidate) -> bool {
         let from = self.text.quantities[last.at].tokens.end;
         let to = self.quantity(candidate).tokens.start;
-        let near = candidate.sentence - last.sentence <= 2;
         self.is_flat_no(from..to)
             || self.is_denied_first(last, from..to)
-            || near
-                && (last.sentence..=candidate.sentence).any(|sentence| {
-                    self.scopes
-                        .places(Cue::Correction, sentence)
-                        .iter()
-                        .any(|place| {
-                            let between = place.start >= from && place.end <= to;
-                            between && to - place.end <= 10 && !self.is_courtesy(sentence, place)
-                        })
-                })
+            || self.is_put_right_after(&self.candidates[last.at], candidate)
+    }
+
+    /// Whether words that take something back stand between two numbers that are near each other.
+    fn is_put_right_after(&self, first: &Candidate, candidate: &Candidate) -> bool {
+        let from = self.quantity(first).tokens.end;
+        let to = self.quantity(candidate).tokens.start;
+        let takes_back = |sentence| {
+            let mut places = self.scopes.places(Cue::Correction, sentence).into_iter();
+            places.any(|place| {
+                let between = place.start >= from && place.end <= to;
+                between && to - place.end <= 10 && !self.is_courtesy(sentence, &place)
+            })
+        };
+        let near = candidate.sentence - first.sentence <= 2;
+        near && (first.sentence..=candidate.sentence).any(takes_back)
+    }
+
+    /// The kind of the number with a unit that a bare one puts right, right after it or named again:
+    /// "the battery shows 12.7 V. Sorry, that was 12.1, not 12.7."
+    pub(super) fn kind_put_right(&self, candidate: &Candidate) -> Option<Kind> {
+        let before = &self.candidates[..candidate.at];
+        let wrong = self.wrong_after(candidate).and_then(|wrong| {
+            let same = |one: &&Candidate| (self.quantity(one).value - wrong).abs() < 1e-9;
+            before.iter().rev().find(same)
+        });
+        let last = before.last();
+        let last = || last.filter(|last| self.is_put_right_after(last, candidate));
+        // "wait ten minutes, another twelve"
+        wrong
+            .or_else(last)?
+            .said
+            .filter(|&kind| kind != Kind::Duration)
+    }
+
+    /// The number that is said right after this one to be wrong.
+    fn wrong_after(&self, candidate: &Candidate) -> Option<f64> {
+        let next = self.candidates.get(candidate.at + 1)?;
+        let beside = next.replaced && next.sentence == candidate.sentence;
+        beside.then(|| self.quantity(next).value)
+    }
+
+    /// What the only reading of a message puts right that was told in an earlier one.
+    pub(super) fn amends(&self, taken: &[Taken]) -> Option<Amends> {
+        let [only] = taken else {
+            return None;
+        };
+        let quantity = &self.text.quantities[only.at];
+        let mut wrong = self.candidates.iter().filter(|one| one.replaced);
+        let wrong = wrong.next().map(|one| self.quantity(one).value);
+        let told_here = |wrong: f64| {
+            let told = |one: &Candidate| (self.quantity(one).value - wrong).abs() < 1e-9;
+            self.candidates[..only.at]
+                .iter()
+                .any(|one| !one.replaced && told(one))
+        };
+        let stands = match wrong {
+            Some(wrong) => !told_here(wrong),
+            None => only.at == 0 && self.opens_with_correction(quantity.tokens.start),
+        };
+        (stands && only.reading.value.is_some()).then(|| Amends {
+            wrong,
+            right: quantity.value,
+            step: quantity.step(),
+            united: quantity.unit.is_some(),
+        })
+    }
+
+    /// "Sorry, that was 11.6": whether the message begins by taking something back.
+    fn opens_with_correction(&self, number: usize) -> bool {
+        let mut opening = self.scopes.places(Cue::Correction, 0).into_iter();
+        opening.any(|place| {
+            let mut before = 0..place.start;
+            let first = before.all(|at| {
+                self.text.is_filler(at)
+                    || self.text.in_class(at, "denial")
+                    || self.text.tokens[at].plain().is_none()
+            });
+            let mut between = place.end..number;
+            let of_before = between.any(|at| self.text.in_class(at, "of-before"));
+            first && place.end <= number && of_before && !self.is_courtesy(0, &place)
+        })
     }
 
     /// "Resting 12.6, cranking 11.1 - sorry, 10.1": what was wrong is among these numbers, and left out already.

@@ -26,6 +26,10 @@ impl Sorter<'_, '_, '_> {
         if self.paired(candidate) {
             return self.bare_pairs[candidate.at];
         }
+        let put_right = self.kind_put_right(candidate);
+        if let Some(kind) = put_right.filter(|&kind| plausible(kind, quantity.value)) {
+            return Some(kind);
+        }
         if self.turns(candidate, taken) {
             return Some(Kind::Speed);
         }

@@ -16,6 +16,8 @@ pub const IT_IS_SO: &str = "Yes, that is so";
 pub const IT_IS_OVER: &str = "Yes, it is safe now";
 /// A danger is not past.
 pub const NOT_OVER: &str = "No, not yet";
+/// There never was a danger.
+pub const MISREAD: &str = "There is no such danger, I was misread";
 /// A repair was made.
 pub const REPAIRED: &str = "Done";
 /// The proof succeeded.

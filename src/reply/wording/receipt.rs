@@ -137,6 +137,12 @@ pub fn leads(raw: &Raw) -> String {
     format!("your leads alone: {shown}{note}")
 }
 
+/// A reading that takes the place of the one told before.
+#[must_use]
+pub fn amended(check: &Observation) -> String {
+    format!("in place of what you told before for \"{}\"", check.name)
+}
+
 /// A reading that is not judged yet.
 #[must_use]
 pub fn reading(check: &Observation, raw: &Raw, over: Option<&Raw>) -> String {
