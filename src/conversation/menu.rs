@@ -2,11 +2,11 @@
 
 use super::condition;
 use super::doubt;
-use super::event::{Query, Step, Target, Topic};
+use super::event::{Event, Found, Incoming, Query, Step, Target, Topic};
 use super::gates;
 use super::state::State;
 use crate::knowledge::Knowledge;
-use crate::knowledge::id::ObservationId;
+use crate::knowledge::id::{HazardId, ObservationId};
 use crate::knowledge::model::{Model, Observation, ObservationKind};
 use crate::knowledge::schema;
 use crate::reply::wording::choice as words;
@@ -52,11 +52,12 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
         Step::Tell(topic) => tell(state, knowledge, *topic),
         Step::Surroundings => checklist(state, knowledge),
         Step::Clear { .. } => vec![yes(words::ALL_SO), no(words::NOT_SO)],
-        Step::Safe(_) => vec![
-            yes(words::IT_IS_OVER),
-            no(words::NOT_OVER),
-            choice(MISREAD, words::MISREAD, Means::Other),
-        ],
+        Step::Safe(hazard) => {
+            let misread = choice(MISREAD, words::MISREAD, Means::Other);
+            let misread = may_be_misread(state, knowledge, hazard).then_some(misread);
+            let answers = [yes(words::IT_IS_OVER), no(words::NOT_OVER)];
+            answers.into_iter().chain(misread).collect()
+        }
         Step::Observe(_) => vec![unsure(), cannot(), skip()],
         Step::Repair(_) => vec![done(words::REPAIRED), cannot(), skip()],
         Step::Prove(_) => vec![
@@ -70,6 +71,35 @@ fn own(state: &State, knowledge: &Knowledge, step: &Step) -> Vec<Choice> {
             vec![choice(START_OVER, words::START_OVER, Means::Other)]
         }
     }
+}
+
+/// Whether a danger was read into words: one that was picked, or that the result of what was asked for shows, is
+/// no misreading.
+#[must_use]
+pub fn may_be_misread(state: &State, knowledge: &Knowledge, hazard: &HazardId) -> bool {
+    let raised = Event::HazardRaised(hazard.clone());
+    let mut log = state.log().iter().rev();
+    let Some(raised) = log.find(|logged| logged.event == raised) else {
+        return false;
+    };
+    let turn = state.log().iter();
+    let mut turn = turn.filter(|logged| logged.turn == raised.turn);
+    let typed = |event: &Event| matches!(event, Event::Heard(Incoming::Text(_)));
+    let shows = |event: &Event| match event {
+        Event::Found(found) => found.asked && reveals(knowledge, found, hazard),
+        _ => false,
+    };
+    turn.clone().any(|logged| typed(&logged.event)) && !turn.any(|logged| shows(&logged.event))
+}
+
+/// Whether a result shows a danger.
+fn reveals(knowledge: &Knowledge, found: &Found, hazard: &HazardId) -> bool {
+    let check = knowledge.observations.get(&found.observation);
+    let mut outcomes = check.into_iter().flat_map(|check| &check.outcome);
+    outcomes.any(|outcome| {
+        let came = found.weights.iter().any(|(id, _)| *id == outcome.id);
+        came && outcome.hazard.as_ref() == Some(hazard)
+    })
 }
 
 /// The conditions one by one only once the rider has said that not all hold: a list of ten denials

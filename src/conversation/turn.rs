@@ -9,7 +9,7 @@ use super::gates::{demands, denied, left_behind};
 use super::hear::{Heard, hear};
 use super::insight::Insight;
 use super::intake::settle;
-use super::menu::{FORGET, PERSON, READY, START_OVER, targets};
+use super::menu::{FORGET, PERSON, READY, START_OVER, may_be_misread, targets};
 use super::state::{End, State};
 use super::uptake::facts;
 use super::{explain, state};
@@ -46,7 +46,7 @@ pub fn advance(state: &State, incoming: &Incoming, knowledge: &Knowledge) -> (Ve
         if !(learned || answered || explained || advised) {
             not_understood(&mut draft, &heard);
         } else if !draft.state.hazards.is_empty() && !raised(&draft) {
-            draft.say(Line::Plain(wording::step::ENDS_DANGER.to_owned()));
+            how_it_ends(&mut draft);
         }
     }
     finish(draft)
@@ -176,6 +176,18 @@ fn danger(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     any
 }
 
+/// Says what ends the danger that is asked about.
+fn how_it_ends(draft: &mut Draft<'_>) {
+    draft.say(Line::Plain(wording::step::PLAIN_YES.to_owned()));
+    let asked = match &draft.state.table {
+        Some(Step::Safe(hazard)) => may_be_misread(&draft.state, draft.knowledge, hazard),
+        _ => false,
+    };
+    if asked {
+        draft.say(Line::Plain(wording::step::SAY_MISREAD.to_owned()));
+    }
+}
+
 /// Whether this turn brought a danger up.
 fn raised(draft: &Draft<'_>) -> bool {
     let raised = |event: &Event| matches!(event, Event::HazardRaised(_));
@@ -278,7 +290,7 @@ fn look_again(draft: &mut Draft<'_>) {
 fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
     if !draft.state.hazards.is_empty() && heard.stray.is_none() {
         // Whoever says what was done about a danger is not to be told that it was no answer.
-        draft.say(Line::Plain(wording::step::ENDS_DANGER.to_owned()));
+        how_it_ends(draft);
         return;
     }
     let ended = matches!(draft.state.end, Some(End::HandedOver(_) | End::Closed(_)));

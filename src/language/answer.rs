@@ -78,9 +78,7 @@ pub fn answer(
 
 /// Whether a "no" is part of something longer that is no answer: "no smoking here", "no more questions".
 fn is_of_more(text: &Text<'_>, hits: &[Hit<'_>], no: &Hit<'_>) -> bool {
-    let holds =
-        |hit: &&Hit<'_>| matches!(hit.phrase.meaning, Meaning::Condition { holds: true, .. });
-    let mut assured = hits.iter().filter(holds);
+    let mut assured = hits.iter().filter(|hit| hit.confirms());
     text.in_class(no.head.end, "no-of") || assured.any(|hit| hit.used.contains(&no.used[0]))
 }
 

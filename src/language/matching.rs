@@ -50,6 +50,14 @@ pub struct Hit<'a> {
     pub sentence: usize,
 }
 
+impl Hit<'_> {
+    /// Whether it says of a condition of safe work that it holds.
+    #[must_use]
+    pub fn confirms(&self) -> bool {
+        matches!(self.phrase.meaning, Meaning::Condition { holds: true, .. })
+    }
+}
+
 impl<'a> Text<'a> {
     /// Prepares a message.
     #[must_use]

@@ -398,9 +398,10 @@ impl<'t, 'a> Scopes<'t, 'a> {
 
 /// Tokens of what is said of a condition of safe work that holds.
 fn assured(hits: &[Hit<'_>]) -> BTreeSet<usize> {
-    let holds =
-        |hit: &&Hit<'_>| matches!(hit.phrase.meaning, Meaning::Condition { holds: true, .. });
-    let used = hits.iter().filter(holds).flat_map(|hit| &hit.used);
+    let used = hits
+        .iter()
+        .filter(|hit| hit.confirms())
+        .flat_map(|hit| &hit.used);
     used.copied().collect()
 }
 

@@ -189,3 +189,22 @@ fn what_was_read_before_a_repair_stays() {
     });
     assert_eq!(read, Some(12.6));
 }
+
+/// Words may have been misread; what the rider picked was not.
+#[test]
+fn a_danger_that_a_result_shows_is_not_talked_away() {
+    let mut talk = Talk::about("gravity-manual");
+    talk.say("it cranks but does not start");
+    talk.ask("hose-look");
+    talk.send(&Incoming::Choose("hose-wet".to_owned()));
+    assert!(talk.state.hazards.contains(&"fuel-leak".into()));
+    talk.say("misread");
+    assert!(
+        talk.state.hazards.contains(&"fuel-leak".into()),
+        "{}",
+        talk.reply
+    );
+    assert!(!talk.reply.contains("misread you"), "{}", talk.reply);
+    talk.say("yes");
+    assert!(talk.state.hazards.is_empty(), "{}", talk.reply);
+}

@@ -47,9 +47,8 @@ pub const TOO_LONG: &str = "That is more than I can read at once: I read the beg
 /// A yes that is none to rely on.
 pub const PLAIN_YES: &str =
     "For this I need a plain yes, once all of it is so. If something is not, say no.";
-/// What ends a danger.
-pub const ENDS_DANGER: &str = "I go on only after a plain yes, once all of it is so. If there is no such danger and \
-    I misread you, say \"misread\".";
+/// What else ends a danger that was read into words.
+pub const SAY_MISREAD: &str = "If there is no such danger and I misread you, say \"misread\".";
 /// When a danger was only read into what was said.
 pub const MISREAD: &str = "Good: then I misread you, and we go on.";
 /// Words that say nothing of what changed last.
