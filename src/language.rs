@@ -43,6 +43,7 @@ pub mod trace;
 pub mod training;
 mod whose;
 
+pub use classify::GUESSED;
 pub use interpret::{counted, interpret, traced};
 pub use interpretation::{Context, Interpretation};
 pub use report::{Line, Report};

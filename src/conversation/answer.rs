@@ -5,7 +5,7 @@ use super::doubt;
 use super::draft::Draft;
 use super::event::{Declined, Ending, Event, HandOver, Query, Step, Target, Topic};
 use super::hear::Heard;
-use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, MISREAD, targets};
+use super::menu::{HAS, KIT_ALL, KIT_NONE, LEAKS, MISREAD, may_be_misread, targets};
 use super::work;
 use crate::knowledge::compile::{COMPLAINT, COMPLAINT_GONE, COMPLAINT_THERE};
 use crate::knowledge::id::{FaultId, HazardId, KitId, OutcomeId, SystemId};
@@ -160,8 +160,16 @@ fn the_rest(draft: &mut Draft<'_>, has: bool) {
     }
 }
 
+/// Whether the rider says that there is no such danger, where it may have been misread.
+fn is_misread(draft: &Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
+    let mut requests = heard.said.requests.iter();
+    let said = requests.any(|request| request.what.as_str() == MISREAD);
+    let may_be = may_be_misread(&draft.state, draft.knowledge, hazard);
+    heard.choice.as_deref() == Some(MISREAD) || said && may_be
+}
+
 fn safe(draft: &mut Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
-    if heard.choice.as_deref() == Some(MISREAD) {
+    if is_misread(draft, hazard, heard) {
         draft.say(Line::Plain(wording::step::MISREAD.to_owned()));
         draft.record(Event::HazardCleared(hazard.clone()));
         return true;

@@ -32,7 +32,13 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     );
     // "What now?": the question on the table is said again in any case.
     let again = asked("continue");
-    if !(why || sofar || help || again) {
+    // in the proof it answers what is asked
+    let open = matches!(
+        draft.state.table,
+        Some(Step::Tell(_) | Step::Clear { .. } | Step::Observe(_))
+    );
+    let fixed = open && asked("fixed") && heard.said.symptoms.is_empty();
+    if !(why || sofar || help || again || fixed) {
         return false;
     }
     let insight = Insight::of(&draft.state, draft.knowledge);
@@ -44,6 +50,9 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     }
     if help {
         draft.say(Line::Plain(wording::step::HELP.to_owned()));
+    }
+    if fixed {
+        draft.say(Line::Plain(wording::step::FIXED.to_owned()));
     }
     true
 }

@@ -15,6 +15,9 @@ use super::uptake::facts;
 use super::{explain, state};
 use crate::diagnosis::Choice;
 use crate::knowledge::Knowledge;
+use crate::knowledge::id::HazardId;
+use crate::language::GUESSED;
+use crate::language::interpretation::Said;
 use crate::reply::{Line, Means, Reply, wording};
 use std::collections::BTreeSet;
 
@@ -154,10 +157,14 @@ fn skipped_now(draft: &Draft<'_>) -> Vec<Target> {
 /// A danger in any message, in any phase, stops everything.
 fn danger(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     let known = &draft.knowledge.hazards;
+    // "an old jam jar" among the tools is none, whatever its words recall
+    let lists = draft.state.table == Some(Step::Tell(Topic::Kit));
+    let told = |said: &&Said<HazardId>| !lists || said.strength > GUESSED;
     let mut reported: Vec<_> = heard
         .said
         .hazards
         .iter()
+        .filter(told)
         .map(|said| said.what.clone())
         .collect();
     reported.retain(|id| known.contains_key(id));

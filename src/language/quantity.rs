@@ -147,6 +147,7 @@ pub fn quantities(tokens: &[Token], numbers: &[Number], phrases: &Phrases) -> Ve
     reader.articles(at..tokens.len(), &mut singles);
     reader.headed(&mut singles);
     reader.listed(&mut singles);
+    reader.chained(&mut singles);
     reader.both(&mut singles);
     reader.of_free_unit(&mut singles);
     reader.counted(&mut singles);

@@ -101,6 +101,7 @@ pub fn candidates(text: &Text<'_>, hits: &[Hit<'_>], scopes: &Scopes<'_, '_>) ->
         }
     }
     note_listed_specs(text, &mut found);
+    note_specs_before_results(text, &mut found);
     for at in 1..found.len() {
         // "spec 250 ml in 10 s, mine 140 ml in 10 s"
         let is = |one: &Candidate, kind: Kind| one.said.is_none_or(|said| said == kind);
@@ -140,6 +141,27 @@ fn note_listed_specs(text: &Text<'_>, found: &mut [Candidate]) {
         .filter(|one| listed[one.sentence] && !one.claimed)
     {
         (candidate.excluded, candidate.spec) = (true, true);
+    }
+}
+
+/// Takes "2.1 ohm" of "black to white 2.1 ohm - got 3.1 ohm" for a spec's: what was to be read, a dash, and what was;
+/// and so "210-300" of "source 210-300 / 268".
+fn note_specs_before_results(text: &Text<'_>, found: &mut [Candidate]) {
+    for at in 1..found.len() {
+        let tokens = |at: usize| &text.quantities[at].tokens;
+        let between = tokens(at - 1).end..tokens(at).start;
+        let dash = text
+            .tokens
+            .get(between.start)
+            .is_some_and(|token| token.is('-'));
+        let got = (1..=3).contains(&between.len())
+            && (between.start + 1..between.end).any(|at| text.in_class(at, "got-instead"));
+        let alike = found[at - 1].said.is_some() && found[at - 1].said == found[at].said;
+        let range = text.quantities[at - 1].upper.is_some() && text.quantities[at].upper.is_none();
+        let slash = between.len() == 1 && text.tokens[between.start].is('/');
+        if dash && got && alike || range && slash {
+            (found[at - 1].excluded, found[at - 1].spec) = (true, true);
+        }
     }
 }
 

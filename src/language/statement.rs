@@ -185,6 +185,9 @@ fn add_weak(phrases: &Phrases, weak: Vec<Said<Symptom>>, found: &mut Interpretat
     found.symptoms.sort_by_key(|said| said.span.start);
 }
 
+/// Words of a message in which a request of a few words may be a word of a story: "Quit again. And again."
+const STORY: usize = 20;
+
 /// Whether a request is what its sentence is about, and not a word of a story.
 fn is_main(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
     let told = |other: &&Hit<'_>| {
@@ -200,6 +203,10 @@ fn is_main(text: &Text<'_>, hit: &Hit<'_>, hits: &[Hit<'_>]) -> bool {
             && !text.is_filler(at)
             && hit.used.binary_search(&at).is_err()
     });
+    let words = text.tokens.iter().filter(|token| token.plain().is_some());
+    if hit.used.len() <= 3 && words.count() > STORY {
+        return false;
+    }
     let few = if hit.used.len() == 1 { 1 } else { 5 };
     !hits.iter().any(|other| told(&other)) && others.count() <= few
 }

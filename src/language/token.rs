@@ -310,8 +310,13 @@ impl Lexer<'_> {
             .map(|glyph| glyph.c)
             .collect();
         let id = self.words.find(&text);
-        let digits = digits::digits(text);
-        self.push(length, What::Number(Digits { id, ..digits }));
+        let before = self.at.checked_sub(1).map(|before| self.glyphs[before].c);
+        let digits = Digits {
+            id,
+            clipped: before == Some('\''),
+            ..digits::digits(text)
+        };
+        self.push(length, What::Number(digits));
     }
 }
 

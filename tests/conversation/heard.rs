@@ -39,6 +39,12 @@ struct Case {
     /// Words of the reply.
     #[serde(default)]
     replies: Vec<String>,
+    /// Whether it says nothing of the dangers that stand open.
+    #[serde(default)]
+    any_hazard: bool,
+    /// Whether the conversation goes on after it.
+    #[serde(default)]
+    open: bool,
 }
 
 /// A conversation over the knowledge as it is built in.
@@ -106,8 +112,11 @@ impl Talk {
         let known = case.nothing_of.iter().filter(|id| self.found(id).is_some());
         wrong.extend(known.map(|id| format!("knows something of {id}")));
         let hazards: Vec<&str> = self.state.hazards.iter().map(HazardId::as_str).collect();
-        if hazards != case.hazards {
+        if !case.any_hazard && hazards != case.hazards {
             wrong.push(format!("stands in {hazards:?}, not {:?}", case.hazards));
+        }
+        if case.open && self.state.end.is_some() {
+            wrong.push("ends the conversation".to_owned());
         }
         let silent = case
             .replies

@@ -1,6 +1,8 @@
 //! A message as the table of words and the network of patterns take it, sentence by sentence.
 
+use super::figure::figure;
 use crate::language::matching::Text;
+use crate::language::token::What;
 use std::collections::BTreeSet;
 use std::ops::Range;
 
@@ -41,11 +43,19 @@ pub fn phrased(text: &Text<'_>) -> Vec<Vec<String>> {
     let mut left = MOST_PATTERNED;
     let worded = by_sentence(text).into_iter().map(|(tokens, _)| {
         let taken = tokens.take(left);
-        let signs: Vec<String> = taken.map(|token| text.sign(token)).collect();
+        let signs: Vec<String> = taken.map(|token| sign(text, token)).collect();
         left -= signs.len();
         signs
     });
     worded.collect()
+}
+
+/// A word, a mark as it is written, or what sort of number it is.
+fn sign(text: &Text<'_>, token: usize) -> String {
+    match text.tokens[token].what {
+        What::Number(_) => figure(text, token).to_owned(),
+        What::Word(_) | What::Mark(_) => text.sign(token),
+    }
 }
 
 /// The words among some tokens and every two that follow one another, until no more may be taken.
@@ -57,7 +67,11 @@ pub(super) fn words_of(
     let mut words = BTreeSet::new();
     let mut last: Option<&str> = None;
     for token in tokens {
-        let Some(word) = text.weighed(token).filter(|_| *left > 0) else {
+        let word = match text.tokens[token].what {
+            What::Number(_) => Some(figure(text, token)),
+            What::Word(_) | What::Mark(_) => text.weighed(token),
+        };
+        let Some(word) = word.filter(|_| *left > 0) else {
             continue;
         };
         *left -= 1;

@@ -66,38 +66,60 @@ impl Reader<'_> {
 
     /// Gives the numbers of a bare list the unit after its last: "11.8, 11.9, 11.8, 2.1 ohms".
     pub(super) fn listed(&self, quantities: &mut [Quantity]) {
-        /// Bare decimals before the one with the unit.
+        /// Bare numbers before the one with the unit.
         const BEFORE: usize = 2;
-        for last in (BEFORE..quantities.len()).rev() {
+        for last in (1..quantities.len()).rev() {
             let unit = quantities[last]
                 .unit
                 .filter(|_| !self.is_timed(&quantities[last]));
             let (Some(unit), Some(places)) = (unit, quantities[last].decimals) else {
                 continue;
             };
-            // "52, 51 and 18 volts": whole numbers too, where a colon opens the list
-            let opens = |at: usize| {
-                let before = quantities[at].tokens.start.checked_sub(1);
-                before.is_some_and(|before| self.is(before, ':'))
-            };
             let whole = places == 0;
             let member = |at: &usize| {
                 let (this, next) = (&quantities[*at], &quantities[*at + 1]);
-                let between = this.tokens.end..next.tokens.start;
                 let bare = this.unit.is_none() && !this.kilo && this.upper.is_none();
-                let parted = !between.is_empty()
-                    && between
-                        .into_iter()
-                        .all(|at| self.is(at, ',') || self.joins(at));
-                bare && parted && this.decimals.is_some_and(|places| whole == (places == 0))
+                let alike = this.decimals.is_some_and(|places| whole == (places == 0));
+                bare && alike && self.parts(this, next)
             };
             let first = (0..last).rev().take_while(member).last().unwrap_or(last);
-            if last - first >= BEFORE && (!whole || opens(first)) {
+            let list = &quantities[first..=last];
+            let many = last - first >= BEFORE;
+            let stands = many && (!whole || self.opens(&list[0]) || are_near(list, TIMES));
+            if stands || first < last && whole && are_near(list, PAIR) {
                 for quantity in &mut quantities[first..last] {
                     quantity.unit = Some(unit);
                 }
             }
         }
+    }
+
+    /// Gives the numbers after one with a unit the same: "AC volts 62/61/62".
+    pub(super) fn chained(&self, quantities: &mut [Quantity]) {
+        for at in 1..quantities.len() {
+            let (before, this) = (&quantities[at - 1], &quantities[at]);
+            let between = before.tokens.end..this.tokens.start;
+            let slash = between.len() == 1 && self.is(between.start, '/');
+            let bare = this.unit.is_none() && !this.kilo && this.upper.is_none();
+            let alike =
+                before.decimals == this.decimals && are_near(&quantities[at - 1..=at], TIMES);
+            if slash && bare && alike && !self.is_timed(before) {
+                quantities[at].unit = before.unit;
+            }
+        }
+    }
+
+    /// Whether nothing but a comma, a slash or an "and" stands between two numbers.
+    fn parts(&self, this: &Quantity, next: &Quantity) -> bool {
+        let mut between = this.tokens.end..next.tokens.start;
+        let sign = |at: usize| self.is(at, ',') || self.is(at, '/') || self.joins(at);
+        !between.is_empty() && between.all(sign)
+    }
+
+    /// "52, 51 and 18 volts": whether a colon opens the list that begins with this number.
+    fn opens(&self, first: &Quantity) -> bool {
+        let before = first.tokens.start.checked_sub(1);
+        before.is_some_and(|before| self.is(before, ':'))
     }
 
     fn is_timed(&self, quantity: &Quantity) -> bool {
@@ -226,4 +248,19 @@ impl Reader<'_> {
             What::Number(_) => false,
         }
     }
+}
+
+/// How many times the least of a list the largest may be, for all to be of one unit.
+const TIMES: f64 = 2.0;
+/// The same of only two: "165/160 psi", and not "12/24 volts".
+const PAIR: f64 = 1.3;
+
+/// Whether the numbers of a list may be of one unit: none counts or numbers a thing, and none is a year or a part
+/// beside what was measured.
+fn are_near(list: &[Quantity], times: f64) -> bool {
+    /// What may be a count, a pin or a cylinder.
+    const FEW: f64 = 10.0;
+    let values = || list.iter().map(|quantity| quantity.value);
+    let least = values().fold(f64::INFINITY, f64::min);
+    least >= FEW && values().all(|value| value <= times * least)
 }

@@ -50,7 +50,7 @@ impl Reader<'_> {
     /// "2 k 2": how `2k2` is said.
     pub(super) fn is_tenths_of_thousand(&self, last: &Quantity, next: &Quantity) -> bool {
         let digit = next.is_count() && (1.0..10.0).contains(&next.value);
-        let letter = self.plain(last.tokens.end - 1) == "k";
+        let letter = self.plain(last.tokens.end - 1) == "k" && last.spelt == next.spelt;
         let whole = last.upper.is_none() && last.value < 100.0 * last.scale;
         let touching = last.tokens.end == next.tokens.start;
         let bare = last.unit.is_none() && (last.value / last.scale).fract() == 0.0;

@@ -35,7 +35,7 @@ impl Sorter<'_, '_, '_> {
             } else {
                 hit.head.start.saturating_sub(quantity.tokens.end)
             };
-            let when = self.is_only_when(thing);
+            let when = self.is_only_when(thing, before);
             let asked = self.expected.is_some() || self.is_place(candidate);
             let weak = when || asked && !thing.state;
             if let Some(kind) = thing.kind.filter(|_| !weak && distance <= reach) {
@@ -59,13 +59,14 @@ impl Sorter<'_, '_, '_> {
     }
 
     /// Whether a thing says when, and not of what, since something else was asked for: "0.6 with the key on". So
-    /// does every voltage beside a pressure.
-    fn is_only_when(&self, thing: &Thing) -> bool {
+    /// does every voltage beside a pressure, but the one that names it first: "pump voltage is 12.2".
+    fn is_only_when(&self, thing: &Thing, before: bool) -> bool {
         const MOMENT: &str = "moment";
+        const VOLTS: &str = "volts";
         let volts = thing.kind == Some(Kind::Voltage);
         match self.expected {
             None | Some(Kind::Voltage) => false,
-            Some(Kind::Pressure) => volts,
+            Some(Kind::Pressure) => volts && !(before && thing.id == VOLTS),
             Some(_) => thing.id == MOMENT,
         }
     }

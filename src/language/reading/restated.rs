@@ -5,6 +5,8 @@ use crate::quantity::Kind;
 
 /// Tokens between a number and the same in another unit.
 const APART: usize = 6;
+/// What a value turned into another unit in the head may be off by.
+const ROUNDED: f64 = 0.05;
 /// Readings looked back over for one that is meant again.
 const BACK: usize = 4;
 
@@ -87,7 +89,7 @@ impl Sorter<'_, '_, '_> {
     }
 
     /// A value said before, with "the": "take off the 0.4"; in words where it was in digits, or the other way
-    /// round; or a nought that stands beside the other.
+    /// round; or a nought that stands beside the other: "zero amps, 0.00 on the screen".
     fn is_meant_again(&self, last: &Taken, this: &Taken) -> bool {
         /// Tokens between a nought and the other.
         const BESIDE: usize = 3;
@@ -157,7 +159,12 @@ impl Sorter<'_, '_, '_> {
         let said_again = bracketed || other_unit || unit_added || again && !another;
         let near = between.len() <= APART && said_again;
         let values = last.reading.value.zip(this.reading.value);
-        let agree = |(one, other): (f64, f64)| (one - other).abs() <= 1e-6 * one.abs().max(1e-6);
+        // "43 psi, that's 3 bar in new money"
+        let turned = between
+            .clone()
+            .any(|at| self.text.in_class(at, "converting"));
+        let share = if other_unit && turned { ROUNDED } else { 1e-6 };
+        let agree = |(one, other): (f64, f64)| (one - other).abs() <= share * one.abs().max(1e-6);
         near && last.kind == this.kind && values.is_some_and(agree)
     }
 }

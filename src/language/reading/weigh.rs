@@ -193,7 +193,22 @@ impl Sorter<'_, '_, '_> {
         (weight.reading > SURE && logit > least).then_some(kind)
     }
 
-    /// "12.5 12.3 and 6": a bare number right after one of what was asked for, at the end or with a point.
+    /// "58, 57 and 12": whether a message says nothing but a few numbers.
+    fn is_all_numbers(&self) -> bool {
+        /// Words and signs.
+        const FEW: usize = 16;
+        let tokens = self.text.tokens;
+        let says_nothing = |at: usize| {
+            let word = tokens[at].plain().is_some();
+            let number = self.text.quantity_over(at).is_some();
+            let mark = !word && !tokens[at].is('\n');
+            number || mark || self.text.in_class(at, "joiner")
+        };
+        tokens.len() <= FEW && (0..tokens.len()).all(says_nothing)
+    }
+
+    /// "12.5 12.3 and 6": a bare number right after one of what was asked for, at the end, with a point or before
+    /// another.
     fn is_listed(&self, candidate: &Candidate, kind: Kind) -> bool {
         let bare = |one: &Candidate| one.said.is_none() && !one.excluded && !one.replaced;
         let before = candidate.at.checked_sub(1).map(|at| &self.candidates[at]);
@@ -204,12 +219,17 @@ impl Sorter<'_, '_, '_> {
         let joins = |at: usize| self.text.tokens[at].is(',') || self.text.in_class(at, "joiner");
         let ends = self.quantity(candidate).tokens.end;
         let ended = self.text.sentences[candidate.sentence].tokens.end <= ends + 1;
+        let next = self.candidates.get(candidate.at + 1);
+        let goes_on = next.is_some_and(|next| {
+            let apart = ends..self.quantity(next).tokens.start;
+            bare(next) && apart.len() == 1 && apart.into_iter().all(joins)
+        });
         let decimal = self
             .quantity(candidate)
             .decimals
             .is_some_and(|decimals| decimals > 0);
         let asked = self.expected == Some(kind) && bare(candidate);
-        asked && (ended || decimal) && between.all(joins)
+        asked && (ended || goes_on || decimal) && between.all(joins)
     }
 
     /// Whether what stands around it leaves room for a reading. A number that is all of an answer does, and so
@@ -218,7 +238,8 @@ impl Sorter<'_, '_, '_> {
         /// Words and signs beside the number.
         const BESIDE: usize = 1;
         let own = self.quantity(candidate).tokens.len();
-        let alone = self.expected.is_some() && self.text.tokens.len() <= own + BESIDE;
+        let alone = self.expected.is_some() && self.text.tokens.len() <= own + BESIDE
+            || self.expected == Some(kind) && self.is_all_numbers();
         let before = candidate.at.checked_sub(1);
         let worked_out = before.is_some_and(|before| self.is_thousandth(before, candidate.at));
         let listed = self.is_listed(candidate, kind) || self.is_at_a_mark(candidate);

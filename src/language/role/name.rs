@@ -29,12 +29,13 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         .map(|before| &text.tokens[before]);
     // "12.45/12.43/12.44" is three readings, "3/8" none
     let decimal = quantity.decimals.is_some_and(|places| places > 0);
-    let joined = joined && !(decimal && next.is_some_and(|next| next.is('/')));
+    let row = is_row(text, quantity);
+    let joined = joined && !((decimal || row) && next.is_some_and(|next| next.is('/')));
     let continued = text.tokens[tokens.start].glued
         && before.is_some_and(|before| {
             let measured = decimal && quantity.unit.is_some();
             matches!(before.what, What::Word(_)) && !measured
-                || before.is('/') && quantity.unit.is_none() && !decimal
+                || before.is('/') && quantity.unit.is_none() && !decimal && !row
                 || before.is(':') && preceded_by_number(text, tokens.start)
                 || before.is('#')
                 || before.is('$')
@@ -87,6 +88,24 @@ pub fn is_name(text: &Text<'_>, quantity: &Quantity) -> bool {
         || pair::is_part(text, quantity)
         || pair::is_of_relay(text, quantity)
         || is_item(text, quantity)
+}
+
+/// "66/64/65": one of three whole numbers that no date holds.
+fn is_row(text: &Text<'_>, quantity: &Quantity) -> bool {
+    /// Days of a month.
+    const DAYS: f64 = 31.0;
+    let Some(at) = text.quantity_over(quantity.tokens.start) else {
+        return false;
+    };
+    let large = |one: &Quantity| one.is_count() && !one.spelt && one.value > DAYS;
+    let chained = |one: &Quantity, next: &Quantity| {
+        let slash = one.tokens.end;
+        next.tokens.start == slash + 1 && text.tokens[slash].is('/')
+    };
+    let first = at.saturating_sub(2);
+    let rows = text.quantities[first..].windows(3).take(at + 1 - first);
+    rows.into_iter()
+        .any(|row| row.iter().all(large) && row.windows(2).all(|pair| chained(&pair[0], &pair[1])))
 }
 
 /// The "2)" of a list, with nothing that opened the bracket.

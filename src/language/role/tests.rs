@@ -24,7 +24,7 @@ fn roles(text: &str) -> Vec<&'static str> {
 
 #[test]
 fn numbers_are_there_for_what_they_say() {
-    let cases: [(&str, &[&str]); 24] = [
+    let cases: [(&str, &[&str]); 31] = [
         ("12.4 V", &["plain"]),
         ("on the 20 V range it reads 6.31", &["range", "plain"]),
         ("the manual says 2 to 4 ohms, I got 3.1", &["spec", "plain"]),
@@ -40,6 +40,13 @@ fn numbers_are_there_for_what_they_say() {
             &["other", "plain", "other"],
         ),
         ("call me on 555 0147", &["other", "other"]),
+        ("black to white 2.1 ohm - got 3.1 ohm", &["spec", "plain"]),
+        ("source 210-300 / 268", &["spec", "plain"]),
+        ("won't go past 25 psi", &["at most"]),
+        ("goes past 15 volts", &["at least"]),
+        ("does it really draw 4 amps?", &["other"]),
+        ("11.2 volts before I binned it", &["other"]),
+        ("66/64/65 at idle", &["plain", "plain", "plain"]),
         ("2 1/2 turns out", &["other"]),
         ("paid 60 dollars", &["other"]),
         ("1 and 2 = 0.5", &["other", "other", "plain"]),

@@ -15,6 +15,8 @@ pub struct Digits {
     pub otherwise: Option<f64>,
     /// Its place in the vocabulary, where a phrase names just these digits: the 30 of a "30 amp fuse".
     pub id: Option<WordId>,
+    /// Whether an apostrophe stands for figures left out: `'81`.
+    pub clipped: bool,
 }
 
 /// Reads digits with their separators.
@@ -45,6 +47,7 @@ pub(super) fn digits(text: String) -> Digits {
                 decimals: 0,
                 otherwise: None,
                 id: None,
+                clipped: false,
             };
         }
     };
@@ -60,6 +63,7 @@ pub(super) fn digits(text: String) -> Digits {
         },
         otherwise: if lone { to_number(&text, other) } else { None },
         id: None,
+        clipped: false,
         text,
     }
 }

@@ -64,6 +64,10 @@ pub const STILL_OPEN: &str = "Before it is moved, put this back:";
 /// After a hand-over.
 pub const DO_NOT_RIDE: &str =
     "Do not ride it as it is: no riding with a fuel leak or an engine that cuts out.";
+/// To a rider who says that it runs again, before anything was proven.
+pub const FIXED: &str = "Good if it runs again. I have seen no proof of it, so before you trust it: what was changed, is \
+     everything dry with the fuel on and the engine running, does it start cold and hot, and does it hold a ride \
+     close to home? If all of that holds, say \"stop\" and I close with a record. If not, go on here:";
 /// How to talk to the assistant.
 pub const HELP: &str = "Answer in your own words, or with the number of a choice. At any time you can say: why, skip, I can't do that, I don't know, undo, what have we got so far, I want a person, start over, stop. Tell me at once if anything leaks, smokes or smells.";
 
