@@ -160,10 +160,12 @@ fn the_rest(draft: &mut Draft<'_>, has: bool) {
     }
 }
 
-/// Whether the rider says that there is no such danger, where it may have been misread.
+/// Whether the rider says outright that the danger was misread, where it may have been: who asks, doubts or only
+/// plays it down has not said so.
 fn is_misread(draft: &Draft<'_>, hazard: &HazardId, heard: &Heard) -> bool {
     let mut requests = heard.said.requests.iter();
-    let said = requests.any(|request| request.what.as_str() == MISREAD);
+    let said = requests.any(|it| it.what.as_str() == MISREAD && it.strength >= 1.0);
+    let said = said && !heard.text.contains('?');
     let may_be = may_be_misread(&draft.state, draft.knowledge, hazard);
     heard.choice.as_deref() == Some(MISREAD) || said && may_be
 }

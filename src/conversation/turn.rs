@@ -156,9 +156,12 @@ fn skipped_now(draft: &Draft<'_>) -> Vec<Target> {
 
 /// A danger in any message, in any phase, stops everything.
 fn danger(draft: &mut Draft<'_>, heard: &Heard) -> bool {
+    /// Words of a list of tools, at most.
+    const LIST: usize = 12;
     let known = &draft.knowledge.hazards;
     // "an old jam jar" among the tools is none, whatever its words recall
-    let lists = draft.state.table == Some(Step::Tell(Topic::Kit));
+    let short = heard.text.split_whitespace().count() <= LIST;
+    let lists = short && draft.state.table == Some(Step::Tell(Topic::Kit));
     let told = |said: &&Said<HazardId>| !lists || said.strength > GUESSED;
     let mut reported: Vec<_> = heard
         .said
