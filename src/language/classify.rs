@@ -4,13 +4,14 @@ mod cut;
 mod evidence;
 mod figure;
 
-pub use cut::{phrased, words};
+pub use cut::{Cut, cut};
 
 use super::interpretation::{Interpretation, Said, Span, Symptom};
 use super::matching::Text;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::id::{HazardId, ObservationId};
 use evidence::{Counts, Phrased, Sentence, Weighed};
+use std::ops::Range;
 
 const SYMPTOM: Counts = Counts {
     none: 0.08,
@@ -127,11 +128,13 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
     } else {
         DANGER_IN_AN_ANSWER
     };
+    let asks_leave = asks_leave(text);
     for (at, claim) in table.claims().iter().enumerate() {
         match claim {
             Claim::Symptom(id) => {
                 let phrased = of_symptom(&before, id, true);
-                let made = message.logit(at, &SYMPTOM, phrased) > TOLD;
+                let made =
+                    message.logit(at, &SYMPTOM, phrased) > TOLD && (phrased.said || !asks_leave);
                 message.report(at, made, &symptom(id, true), &mut found.symptoms);
             }
             Claim::Denied(id) => {
@@ -239,6 +242,16 @@ impl Told<'_> {
             |said: &&Said<HazardId>| place.start < said.span.end && said.span.start < place.end;
         of(self.list.iter().filter(touches), self.id, |_| true)
     }
+}
+
+/// Whether all of it asks what may be done: "can I open the cap" tells of no complaint.
+fn asks_leave(text: &Text<'_>) -> bool {
+    /// Small words before it.
+    const BEFORE: usize = 3;
+    let asks = |tokens: Range<usize>| tokens.take(BEFORE).any(|at| text.in_class(at, "leave"));
+    text.sentences
+        .iter()
+        .all(|sentence| asks(sentence.tokens.clone()))
 }
 
 /// What phrases say of a complaint's being there, or of its denial.

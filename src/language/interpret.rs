@@ -1,5 +1,6 @@
 //! The straight line from a message to what it says.
 
+use super::classify::Cut;
 use super::interpretation::{Context, Expecting, Interpretation, Reading, Said};
 use super::matching::{Hit, Text};
 use super::quantity::{Quantity, quantities};
@@ -49,17 +50,10 @@ pub fn traced(text: &str, phrases: &Phrases) -> Vec<Traced> {
     })
 }
 
-/// The words and signs of one message, sentence by sentence, as a
-/// [`Network`](crate::knowledge::network::Network) meets them.
+/// One message sentence by sentence, as the learned tables and networks meet it.
 #[must_use]
-pub fn phrased(text: &str, phrases: &Phrases) -> Vec<Vec<String>> {
-    searched(text, phrases, |message, _, _| classify::phrased(message))
-}
-
-/// The words of one message as [`Classifier`](crate::knowledge::classifier::Classifier) weighs them.
-#[must_use]
-pub fn words(text: &str, phrases: &Phrases) -> BTreeSet<String> {
-    searched(text, phrases, |message, _, _| classify::words(message))
+pub fn cut(text: &str, phrases: &Phrases) -> Vec<Cut> {
+    searched(text, phrases, |message, _, _| classify::cut(message))
 }
 
 /// Which of so many choices, from 0, a message picks by its number and says nothing else.

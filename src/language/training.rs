@@ -7,8 +7,9 @@ mod plane;
 pub use network::{Course, Sense, senses};
 pub use numbers::{train as train_numbers, train_along as train_numbers_along};
 
-use super::interpret::{phrased, words};
-use super::interpretation::{Expecting, Special};
+use super::classify::Cut;
+use super::interpret::cut;
+use super::interpretation::{Expecting, Span, Special};
 use crate::knowledge;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::Phrases;
@@ -36,6 +37,9 @@ pub struct Message {
     only: Vec<String>,
     #[serde(default)]
     either: Vec<String>,
+    /// By what it tells, "not" before what it denies: the words that tell it.
+    #[serde(default)]
+    told: BTreeMap<String, Vec<String>>,
 }
 
 /// A reading as it is labelled: one number, or the ends of a range, in the base unit of its kind.
@@ -88,6 +92,49 @@ impl Message {
             .collect()
     }
 
+    /// On which side of every claim it lies, where that is known.
+    fn sides(&self, claims: &[Claim]) -> Vec<Option<bool>> {
+        let made = self.claims();
+        let side = |claim| self.speaks_of(claim).then(|| made.contains(claim));
+        claims.iter().map(side).collect()
+    }
+
+    /// The same of one of its sentences: what the message tells is told there where the words that tell it are.
+    fn sides_at(
+        &self,
+        claims: &[Claim],
+        sides: &[Option<bool>],
+        place: &Span,
+    ) -> Vec<Option<bool>> {
+        let side = |(claim, side): (&Claim, &Option<bool>)| match side {
+            Some(true) => self.told_at(claim, place),
+            side => *side,
+        };
+        claims.iter().zip(sides).map(side).collect()
+    }
+
+    /// Whether the words that tell a claim touch a place of the message; nothing where no words are named for it.
+    fn told_at(&self, claim: &Claim, place: &Span) -> Option<bool> {
+        let told = |quote: &String| {
+            let found = self.text.match_indices(quote.as_str());
+            let spans = found.map(|(start, _)| start..start + quote.len());
+            spans
+                .into_iter()
+                .any(|span| place.start < span.end && span.start < place.end)
+        };
+        let named = |key: &str| self.told.get(key).map(|quotes| quotes.iter().any(told));
+        match claim {
+            Claim::Symptom(id) | Claim::History(id) => named(id.as_str()),
+            Claim::Denied(id) => named(&format!("not {id}")),
+            Claim::Hazard(id) => named(id.as_str()),
+            Claim::Danger => {
+                let named = self.hazards.iter().filter_map(|id| named(id));
+                named.reduce(|one, other| one || other)
+            }
+            Claim::Reading | Claim::Leads | Claim::Of(_) => None,
+        }
+    }
+
     /// Whether it says anything of a claim, or of its contrary: it is labelled for its kind, and not
     /// such that people who know the trade would differ.
     fn speaks_of(&self, claim: &Claim) -> bool {
@@ -137,16 +184,19 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
     if claims.is_empty() {
         return None;
     }
-    let words: Vec<BTreeSet<String>> = messages
-        .iter()
-        .map(|message| words(&message.text, phrases))
-        .collect();
-    let made: Vec<BTreeSet<Claim>> = messages.iter().map(Message::claims).collect();
-    Some(plane::table(&words, &claims, |claim, at| {
-        messages[at]
-            .speaks_of(claim)
-            .then(|| made[at].contains(claim))
-    }))
+    let mut words = Vec::new();
+    let mut sides = Vec::new();
+    for message in messages {
+        let of_all = message.sides(&claims);
+        let sentences = cut(&message.text, phrases);
+        for sentence in sentences.iter().filter(|_| !message.told.is_empty()) {
+            words.push(sentence.words.clone());
+            sides.push(message.sides_at(&claims, &of_all, &sentence.place));
+        }
+        words.push(sentences.into_iter().flat_map(|one| one.words).collect());
+        sides.push(of_all);
+    }
+    Some(plane::table(&words, &claims, |nth, at| sides[at][nth]))
 }
 
 /// The network of patterns that tells what messages tell, as text; none where no claim is made by enough
@@ -159,7 +209,10 @@ pub fn train_network(
     course: &Course<knowledge::network::Shape>,
 ) -> Option<String> {
     let claims = claims(messages);
-    let examples = examples(messages, &claims, phrases);
+    let examples: Vec<network::Example> = examples(messages, &claims, phrases)
+        .into_iter()
+        .flat_map(network::Example::with_parts_apart)
+        .collect();
     (!claims.is_empty()).then(|| network::train(&examples, &claims, senses, course).written())
 }
 
@@ -180,15 +233,39 @@ pub fn train_recurrent(
 /// What the networks learn from.
 fn examples(messages: &[Message], claims: &[Claim], phrases: &Phrases) -> Vec<network::Example> {
     let example = |message: &Message| {
-        let made = message.claims();
-        let side = |claim| message.speaks_of(claim).then(|| made.contains(claim));
+        let sides = message.sides(claims);
+        let sentences = cut(&message.text, phrases);
         network::Example {
-            words: phrased(&message.text, phrases).concat(),
-            sides: claims.iter().map(side).collect(),
-            parts: Vec::new(),
+            parts: if message.told.is_empty() {
+                Vec::new()
+            } else {
+                parts(message, claims, &sides, &sentences)
+            },
+            words: sentences.into_iter().flat_map(|one| one.signs).collect(),
+            sides,
         }
     };
     messages.iter().map(example).collect()
+}
+
+/// The sentences of a message, each on its side of the claims.
+fn parts(
+    message: &Message,
+    claims: &[Claim],
+    sides: &[Option<bool>],
+    sentences: &[Cut],
+) -> Vec<network::Part> {
+    let mut start = 0;
+    let part = |sentence: &Cut| {
+        let words = start..start + sentence.signs.len();
+        start = words.end;
+        network::Part {
+            words,
+            sides: message.sides_at(claims, sides, &sentence.place),
+        }
+    };
+    let parts = sentences.iter().map(part);
+    parts.filter(|part| !part.words.is_empty()).collect()
 }
 
 /// Claims that enough messages make.

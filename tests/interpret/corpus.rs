@@ -3,7 +3,9 @@
 //! The first line of a file names the floor: `{"floor": 0.9}`. A message counts as right when every
 //! field of the interpretation equals its label, fields not labelled being empty. A label may say
 //! `only` for the fields it is about, and name under `either` ids that may be reported or not, since
-//! people who know the trade would differ (`-` before a complaint said not to be there).
+//! people who know the trade would differ (`-` before a complaint said not to be there). `told` names, by
+//! label, the words of the message that tell it ("not" before what is denied); tables and networks are
+//! learned from it.
 
 use super::tally::{COUNTED, Tally, ids};
 use floatbowl::knowledge::phrase::Phrases;

@@ -1,6 +1,7 @@
 //! A message as the table of words and the network of patterns take it, sentence by sentence.
 
 use super::figure::figure;
+use crate::language::interpretation::Span;
 use crate::language::matching::Text;
 use crate::language::token::What;
 use std::collections::BTreeSet;
@@ -12,14 +13,29 @@ pub(super) const MOST_WORDS: usize = 1000;
 /// No more words and signs than this are held to patterns.
 const MOST_PATTERNED: usize = 250;
 
-/// The words of a message and every two that follow one another, as a table is learned from.
-#[must_use]
-pub fn words(text: &Text<'_>) -> BTreeSet<String> {
-    let sentences = by_sentence(text);
-    sentences.into_iter().flat_map(|(_, words)| words).collect()
+/// A sentence of a message.
+pub struct Cut {
+    /// The bytes it stands on.
+    pub place: Span,
+    /// Its words and every two that follow one another, as the table takes them.
+    pub words: BTreeSet<String>,
+    /// Its words and signs in their order, as the networks take them.
+    pub signs: Vec<String>,
 }
 
-/// The same sentence by sentence. Whose bike it is and what is over is not asked: leaving such sentences
+/// A message sentence by sentence, as tables and networks are learned from.
+#[must_use]
+pub fn cut(text: &Text<'_>) -> Vec<Cut> {
+    let sentences = by_sentence(text).into_iter().zip(phrased(text));
+    let cut = |((tokens, words), signs): ((Range<usize>, _), _)| Cut {
+        place: text.tokens[tokens.start].span.start..text.tokens[tokens.end - 1].span.end,
+        words,
+        signs,
+    };
+    sentences.map(cut).collect()
+}
+
+/// The words of each sentence and every two that follow one another. Whose bike it is and what is over is not asked: leaving such sentences
 /// out was tried and told less, since what is said of them has words of its own.
 pub(super) fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
     let mut left = MOST_WORDS;
@@ -38,8 +54,7 @@ pub(super) fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String
 }
 
 /// The words and signs of a message in their order, for every sentence that holds words.
-#[must_use]
-pub fn phrased(text: &Text<'_>) -> Vec<Vec<String>> {
+pub(super) fn phrased(text: &Text<'_>) -> Vec<Vec<String>> {
     let mut left = MOST_PATTERNED;
     let worded = by_sentence(text).into_iter().map(|(tokens, _)| {
         let taken = tokens.take(left);

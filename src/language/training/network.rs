@@ -104,6 +104,20 @@ pub struct Example {
     pub parts: Vec<Part>,
 }
 
+impl Example {
+    /// The message, and each of its parts as a message of its own.
+    pub fn with_parts_apart(self) -> Vec<Self> {
+        let part = |part: &Part| Self {
+            words: self.words[part.words.clone()].to_vec(),
+            sides: part.sides.clone(),
+            parts: Vec::new(),
+        };
+        let mut all: Vec<Self> = self.parts.iter().map(part).collect();
+        all.push(self);
+        all
+    }
+}
+
 /// Some of a message's words, and on which side of every claim they lie.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
@@ -122,6 +136,15 @@ pub(super) struct Lesson {
 }
 
 impl Lesson {
+    /// What of it is judged by itself, the whole among it.
+    fn pieces(&self) -> Vec<Part> {
+        let whole = (!self.sides.is_empty()).then(|| Part {
+            words: 0..self.words.len(),
+            sides: self.sides.clone(),
+        });
+        self.parts.iter().cloned().chain(whole).collect()
+    }
+
     /// Which of its words are judged together, and on which sides they lie: the whole, and every part.
     fn judged(&self) -> impl Iterator<Item = (Range<usize>, &[Option<bool>])> {
         let whole = (!self.sides.is_empty()).then_some((0..self.words.len(), &*self.sides));

@@ -39,7 +39,7 @@ pub fn train(messages: &[Message], phrases: &Phrases) -> Option<String> {
         }
     }
     let is = |one: &Told| *one != Told::Nothing;
-    let side = |claim: &Claim, at: usize| told[at].side(claim);
+    let side = |nth: usize, at: usize| told[at].side(&OF_NUMBERS[nth]);
     (told.iter().any(is) && !told.iter().all(is)).then(|| plane::table(&signs, &OF_NUMBERS, side))
 }
 

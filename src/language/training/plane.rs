@@ -19,8 +19,8 @@ const TOLERANCE: f64 = 0.01;
 /// Weights smaller than this are left out of the table.
 const SMALL: f64 = 0.2;
 
-/// The table of [`Classifier`], as text. `side` says of a claim and a point whether it holds; nothing
-/// where that is not known.
+/// The table of [`Classifier`], as text. `side` says of a claim and a point, both by their position, whether it
+/// holds; nothing where that is not known.
 ///
 /// # Panics
 /// Where there are more than 256 claims.
@@ -28,7 +28,7 @@ const SMALL: f64 = 0.2;
 pub fn table(
     signs: &[BTreeSet<String>],
     claims: &[Claim],
-    side: impl Fn(&Claim, usize) -> Option<bool>,
+    side: impl Fn(usize, usize) -> Option<bool>,
 ) -> String {
     let known = known(signs);
     let at = |sign: &String| known.get(sign.as_str()).copied();
@@ -41,8 +41,8 @@ pub fn table(
         .map(|sign| ((*sign).to_owned(), Vec::new()))
         .collect();
     let mut bias = Vec::new();
-    for (nth, claim) in (0_u8..=u8::MAX).zip(claims) {
-        let sides: Vec<Option<bool>> = (0..points.len()).map(|at| side(claim, at)).collect();
+    for nth in (0..=u8::MAX).take(claims.len()) {
+        let sides: Vec<Option<bool>> = (0..points.len()).map(|at| side(nth.into(), at)).collect();
         let plane = separate(&points, &sides, known.len());
         bias.push(tenths(plane[known.len()]));
         for (row, weight) in rows.iter_mut().zip(&plane) {

@@ -46,17 +46,14 @@ impl Joint {
         } else {
             (&other.words, &story.words)
         };
-        let mut parts = other.parts.clone();
-        let (moved, by) = if after {
-            (&mut parts, first.len() + 1)
-        } else {
-            (&mut story.parts, first.len() + 1)
-        };
+        let (mut parts, by) = (other.pieces(), first.len() + 1);
+        let mut own = story.pieces();
+        let moved = if after { &mut parts } else { &mut own };
         for part in moved {
             part.words = part.words.start + by..part.words.end + by;
         }
         story.words = [first.as_slice(), &[self.stop], second].concat();
-        story.parts.extend(parts);
+        story.parts = own.into_iter().chain(parts).collect();
         for (side, other) in story.sides.iter_mut().zip(&other.sides) {
             *side = match (*side, *other) {
                 (Some(true), _) | (_, Some(true)) => Some(true),
@@ -113,7 +110,17 @@ mod tests {
             joint.join(&mut story, &lesson(2, other), false);
             assert_eq!(story.sides, expected);
             assert_eq!(story.words, [2, 9, 1]);
-            assert_eq!(story.parts, [part(2..3, true), part(0..1, false)]);
+            let whole = |words, sides: [Option<bool>; 2]| Part {
+                words,
+                sides: sides.to_vec(),
+            };
+            let parts = [
+                part(2..3, true),
+                whole(2..3, one),
+                part(0..1, false),
+                whole(0..1, other),
+            ];
+            assert_eq!(story.parts, parts);
         }
     }
 }
