@@ -2,10 +2,10 @@
 
 use super::draft::Draft;
 use super::event::{Declined, Event, Query, Target};
-use super::gates::{is_of_surroundings, open_checklist};
+use super::gates::{holds, is_of_surroundings, open_checklist};
 use super::hear::Heard;
 use super::menu::NOT;
-use super::state::{GateAnswer, State};
+use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::GateId;
 use crate::reply::{Line, Means, wording};
@@ -96,11 +96,11 @@ fn named(draft: &mut Draft<'_>, heard: &Heard) -> bool {
 }
 
 /// What was in order and no longer seems to be, by the rider's own words, is asked again before the next
-/// step that needs it: "I moved it into the garage".
+/// step that needs it: "I moved it into the garage", "the carbs are on the bench".
 pub fn doubted(draft: &mut Draft<'_>, heard: &Heard) {
     let denied = heard.said.conditions.iter().map(|said| &said.what);
     for condition in denied.filter(|condition| !condition.holds) {
-        if draft.state.gates.get(&condition.gate) == Some(&GateAnswer::Holds) {
+        if holds(&draft.state, draft.knowledge, &condition.gate) {
             draft.record(Event::GateReopened(condition.gate.clone()));
         }
     }

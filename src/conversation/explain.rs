@@ -30,6 +30,7 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         asked("summary"),
         asked("help"),
     );
+    let who = asked("who");
     // "What now?": the question on the table is said again in any case.
     let again = asked("continue");
     // in the proof it answers what is asked
@@ -38,7 +39,7 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         Some(Step::Tell(_) | Step::Clear { .. } | Step::Observe(_))
     );
     let fixed = open && asked("fixed") && heard.said.symptoms.is_empty();
-    if !(why || sofar || help || again || fixed) {
+    if !(why || sofar || help || again || fixed || who) {
         return false;
     }
     let insight = Insight::of(&draft.state, draft.knowledge);
@@ -50,6 +51,9 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     }
     if help {
         draft.say(Line::Plain(wording::step::HELP.to_owned()));
+    }
+    if who {
+        draft.say(Line::Plain(wording::step::WHO.to_owned()));
     }
     if fixed {
         draft.say(Line::Plain(wording::step::FIXED.to_owned()));

@@ -182,6 +182,12 @@ enum GateStanding {
     Unasked,
 }
 
+/// Whether a condition is taken to hold: it was confirmed, or nothing has ended it yet.
+#[must_use]
+pub fn holds(state: &State, knowledge: &Knowledge, gate: &GateId) -> bool {
+    standing(state, knowledge, gate) == GateStanding::Holds
+}
+
 fn standing(state: &State, knowledge: &Knowledge, gate: &GateId) -> GateStanding {
     let after_fuel = knowledge
         .gate(gate)

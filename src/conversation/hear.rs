@@ -5,9 +5,9 @@ use super::event::{Incoming, Step, Topic};
 use super::menu::{asks, menu};
 use super::state::State;
 use crate::knowledge::Knowledge;
-use crate::knowledge::id::OutcomeId;
+use crate::knowledge::id::{ObservationId, OutcomeId};
 use crate::language::interpretation::{Answer, Context, Expecting, Interpretation, Said};
-use crate::language::{counted, interpret};
+use crate::language::{GUESSED, counted, interpret};
 use crate::reply::{Ask, Choice, Means};
 
 /// A message or a pick, understood.
@@ -113,6 +113,7 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
     if state.table == Some(Step::Tell(Topic::Kit)) || said.says_nothing() {
         bare_list(text, &context, knowledge, &mut said);
     }
+    only_what_is_asked(state, text, &mut said);
     Heard {
         means: means(&said),
         outcome: said
@@ -127,11 +128,47 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
     }
 }
 
-/// Riders list what is at hand without a verb: "multimeter, spanners, a can".
+/// Words and bytes of a list of tools, at most.
+const LIST: usize = 40;
+const LONGEST_LIST: usize = 400;
+
+/// A list of tools tells of no check ("a water bottle, no spark tester"), and who picks a result says it in the
+/// words of that result, of which no complaint is guessed.
+fn only_what_is_asked(state: &State, text: &str, said: &mut Interpretation) {
+    let lists = text.split_whitespace().count() <= LIST && !said.kit.is_empty();
+    if state.table == Some(Step::Tell(Topic::Kit)) && lists {
+        said.observations.clear();
+        said.readings.clear();
+        said.symptoms.clear();
+    }
+    let answers = |ids: &[ObservationId]| {
+        let mut observed = said.observations.iter();
+        said.picked.is_some() || observed.any(|it| ids.contains(&it.what.id))
+    };
+    if matches!(&state.table, Some(Step::Observe(ids)) if answers(ids)) {
+        said.symptoms.retain(|said| said.strength > GUESSED);
+    }
+}
+
+/// Riders list what is at hand without a verb: "multimeter, spanners, a can". Where nothing is said to be
+/// lacking, so is each piece of the list.
 fn bare_list(text: &str, context: &Context, knowledge: &Knowledge, said: &mut Interpretation) {
-    if said.kit.is_empty() && said.answer.is_none() && said.requests.is_empty() {
-        let listed = interpret(&format!("I have {text}"), context, &knowledge.phrases);
-        said.kit = listed.kit;
+    let had = |piece: &str| interpret(&format!("I have {piece}"), context, &knowledge.phrases).kit;
+    let mut pieces = text.split([',', ';', '\n']);
+    let answers = said.answer.is_some() && pieces.clone().nth(1).is_none();
+    if said.kit.is_empty() && !answers && said.requests.is_empty() {
+        said.kit = pieces.next().map(had).unwrap_or_default();
+    }
+    // "multimeter, torch, no charger", but not "I have no multimeter, torch, charger"
+    let first = text.split([',', ';', '\n']).next().map(had);
+    let lacks = first.is_some_and(|kit| kit.iter().any(|kit| !kit.what.has));
+    if lacks || text.split_whitespace().nth(LIST).is_some() || text.len() > LONGEST_LIST {
+        return;
+    }
+    for kit in pieces.flat_map(had) {
+        if said.kit.iter().all(|known| known.what.id != kit.what.id) {
+            said.kit.push(kit);
+        }
     }
 }
 

@@ -124,8 +124,11 @@ fn out_of_steps(
         Declined::Gated => true,
         Declined::Cannot | Declined::Unsure => false,
     };
-    let left_out = state.declined.iter().any(put_off) || !denied(state, knowledge).is_empty();
-    hands_over && left_out && state.end.is_none() && !state.reconsidered
+    let denied = denied(state, knowledge);
+    let left_out = state.declined.iter().any(put_off) || !denied.is_empty();
+    // a hot engine is no reason to give up
+    let waits = denied.iter().any(|gate| gate.passes);
+    hands_over && state.end.is_none() && (waits || left_out && !state.reconsidered)
 }
 
 fn offer_again(draft: &mut Draft<'_>, skipped: &[Target]) {

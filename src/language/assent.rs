@@ -7,6 +7,7 @@
 use super::interpretation::{Answer, Condition, Interpretation, Said, Span};
 use super::matching::{Hit, Text};
 use super::scope::{Place, Scopes};
+use super::sentence::Sentence;
 use super::statement::span;
 use super::token::What;
 use crate::knowledge::phrase::{AnswerWord, AssentWord, Meaning};
@@ -114,7 +115,11 @@ fn reserve(
         (answer.strength < 1.0).then(|| answer.span.clone())
     };
     let asks = || {
-        let sentence = text.sentences.iter().find(|sentence| sentence.asks)?;
+        let asks = |sentence: &&Sentence| {
+            let first = sentence.tokens.start;
+            sentence.asks || text.in_class(first, "asking") || text.in_class(first, "leave")
+        };
+        let sentence = text.sentences.iter().find(asks)?;
         let tokens = &text.tokens[sentence.tokens.clone()];
         Some(tokens.first()?.span.start..tokens.last()?.span.end)
     };

@@ -223,7 +223,8 @@ fn is_now(sense: Sense, anyone: bool) -> bool {
 /// Whether the rider has the thing or lacks it; none where it is only mentioned.
 fn at_hand(scopes: &Scopes<'_, '_>, hit: &Hit<'_>, sense: Sense) -> Option<bool> {
     let place = Place::of(hit);
-    if sense.supposed || sense.foreign {
+    // "are gardening gloves ok?"
+    if sense.supposed || sense.foreign || sense.asked {
         return None;
     }
     match scopes.nearest([Cue::Lack, Cue::Have], place) {

@@ -1,10 +1,10 @@
 //! Single messages in the light of what was asked and told before, and every answer offered, typed as it is shown.
 
 use crate::bike::KNOWLEDGE;
-use floatbowl::conversation::event::{Event, Found, Incoming, Logged, Step, Terms};
-use floatbowl::conversation::state::Entry;
+use floatbowl::conversation::event::{Event, Found, Incoming, Logged, Step, Terms, Topic};
+use floatbowl::conversation::state::{Entry, GateAnswer};
 use floatbowl::conversation::{State, advance, open};
-use floatbowl::knowledge::id::{HazardId, ObservationId, SystemId};
+use floatbowl::knowledge::id::{GateId, HazardId, KitId, ObservationId, SystemId};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -45,6 +45,12 @@ struct Case {
     /// Whether the conversation goes on after it.
     #[serde(default)]
     open: bool,
+    /// Conditions that are asked again before the next step that needs them.
+    #[serde(default)]
+    doubts: Vec<String>,
+    /// What is at hand after it, where that is what is asked for.
+    #[serde(default)]
+    has: Vec<String>,
 }
 
 /// A conversation over the knowledge as it is built in.
@@ -54,10 +60,11 @@ struct Talk {
 }
 
 impl Talk {
-    fn about(system: &str) -> Self {
+    fn about(system: &str, all_kit: bool) -> Self {
+        let kit = || KNOWLEDGE.kit.iter().map(|kit| kit.id.clone()).collect();
         let terms = Terms {
             system: Some(SystemId::from(system)),
-            kit: Some(KNOWLEDGE.kit.iter().map(|kit| kit.id.clone()).collect()),
+            kit: all_kit.then(kit),
             ..Terms::default()
         };
         let (events, _) = open(&terms, &KNOWLEDGE);
@@ -69,8 +76,12 @@ impl Talk {
     }
 
     fn ask(&mut self, id: &str) {
+        self.table(Step::Observe(vec![ObservationId::from(id)]));
+    }
+
+    fn table(&mut self, step: Step) {
         let turn = self.state.turn;
-        let event = Event::Asked(Step::Observe(vec![ObservationId::from(id)]));
+        let event = Event::Asked(step);
         self.state.apply(Logged { turn, event });
     }
 
@@ -118,6 +129,14 @@ impl Talk {
         if case.open && self.state.end.is_some() {
             wrong.push("ends the conversation".to_owned());
         }
+        let doubts = |gate: &&String| {
+            self.state.gates.get(&GateId::from(gate.as_str())) != Some(&GateAnswer::Reopened)
+        };
+        let sure = case.doubts.iter().filter(doubts);
+        wrong.extend(sure.map(|gate| format!("does not doubt {gate}")));
+        let lacks = |kit: &&String| self.state.kit.get(&KitId::from(kit.as_str())) != Some(&true);
+        let unheard = case.has.iter().filter(lacks);
+        wrong.extend(unheard.map(|kit| format!("did not hear of {kit}")));
         let silent = case
             .replies
             .iter()
@@ -133,10 +152,13 @@ fn a_message_is_taken_for_what_it_says() {
     let mut all = Vec::new();
     for case in cases.case {
         for says in &case.says {
-            let mut talk = Talk::about(&case.system);
+            let mut talk = Talk::about(&case.system, case.has.is_empty());
             case.told.iter().for_each(|text| talk.say(text));
             if let Some(asked) = &case.asked {
                 talk.ask(asked);
+            }
+            if !case.has.is_empty() {
+                talk.table(Step::Tell(Topic::Kit));
             }
             talk.say(says);
             let wrong = talk.wrong(&case);
@@ -157,7 +179,7 @@ fn every_answer_offered_counts_the_same_typed_as_picked() {
     let mut wrong = Vec::new();
     let mut typed = 0;
     for model in &KNOWLEDGE.models {
-        let mut start = Talk::about(model.system.as_str());
+        let mut start = Talk::about(model.system.as_str(), true);
         start.say("it cranks but does not start");
         for observation in &model.observations {
             for outcome in &observation.outcomes {
@@ -186,7 +208,7 @@ fn every_answer_offered_counts_the_same_typed_as_picked() {
 /// A reading put right before a repair is not put right after it.
 #[test]
 fn what_was_read_before_a_repair_stays() {
-    let mut talk = Talk::about("pump-carb");
+    let mut talk = Talk::about("pump-carb", true);
     talk.say("battery 12.6 rested overnight");
     let turn = talk.state.turn;
     let event = Event::Repaired("battery-flat".into());
@@ -202,7 +224,7 @@ fn what_was_read_before_a_repair_stays() {
 /// Words may have been misread; what the rider picked was not.
 #[test]
 fn a_danger_that_a_result_shows_is_not_talked_away() {
-    let mut talk = Talk::about("gravity-manual");
+    let mut talk = Talk::about("gravity-manual", true);
     talk.say("it cranks but does not start");
     talk.ask("hose-look");
     talk.send(&Incoming::Choose("hose-wet".to_owned()));
@@ -216,4 +238,31 @@ fn a_danger_that_a_result_shows_is_not_talked_away() {
     assert!(!talk.reply.contains("misread you"), "{}", talk.reply);
     talk.say("yes");
     assert!(talk.state.hazards.is_empty(), "{}", talk.reply);
+}
+
+/// Whoever waits for an engine to cool is not sent away.
+#[test]
+fn a_hot_engine_is_no_reason_to_give_up() {
+    let hot = GateId::from("engine-cold");
+    let mut talk = Talk::about("gravity-manual", true);
+    talk.say("it cranks but does not start");
+    talk.say("nothing changed");
+    let mut denied = 0;
+    for _ in 0..60 {
+        let words = match &talk.state.table {
+            Some(Step::Surroundings) => {
+                denied += 1;
+                "all of it, but the engine is still hot"
+            }
+            Some(Step::Clear { gates, .. }) if gates.contains(&hot) => {
+                denied += 1;
+                "no, the engine is still hot"
+            }
+            Some(Step::Clear { .. }) => "yes",
+            _ => "skip",
+        };
+        talk.say(words);
+        assert!(talk.state.end.is_none(), "{}", talk.reply);
+    }
+    assert!(denied > 2, "{denied}");
 }

@@ -55,6 +55,9 @@ pub struct Gate {
     /// Complaints that end this one: who smells fuel is asked again whether all of it is closed.
     #[serde(default)]
     pub ended_by_complaint: Vec<ObservationId>,
+    /// Whether waiting alone brings it about: it is asked again rather than the case given up.
+    #[serde(default)]
+    pub passes: bool,
     /// Cautions of which a step behind this gate must carry at least one; none where any will do.
     #[serde(default)]
     pub with_one_of: Vec<CautionId>,

@@ -59,12 +59,15 @@ impl Reader<'_> {
         if let Some(part) = self.fraction(at) {
             return Some(part);
         }
-        let whole = Part {
+        let whole = self.one_by_one(at).unwrap_or(Part {
             end: at + 1,
             value,
             decimals: Some(decimals),
             scale: 1.0,
-        };
+        });
+        if whole.end > at + 1 {
+            return Some(whole);
+        }
         if let Some(NumberWord::Scale(scale) | NumberWord::Kilo(scale)) = self.word(at + 1) {
             return Some(Part {
                 end: at + 2,
@@ -89,6 +92,24 @@ impl Reader<'_> {
             return self.after_point(whole);
         }
         Some(self.and_a_half(whole).unwrap_or(whole))
+    }
+
+    /// "4 0 0 volts": figures typed one by one before a word.
+    fn one_by_one(&self, at: usize) -> Option<Part> {
+        const FEWEST: usize = 3;
+        let apart = |at: &usize| self.figures(*at).filter(|figure| figure.len() == 1);
+        let row: String = (at..)
+            .take_while(|next| *next == at || !self.glued(*next))
+            .map_while(|next| apart(&next))
+            .collect();
+        let end = at + row.len();
+        let word = matches!(self.tokens.get(end)?.what, What::Word(_));
+        (row.len() >= FEWEST && word).then_some(Part {
+            end,
+            value: row.parse().ok()?,
+            decimals: Some(0),
+            scale: 1.0,
+        })
     }
 
     /// "12 .4", "12..4", "12,,4" and, at the end of what is said, "12. 4": one number, its point mistyped.
