@@ -6,7 +6,7 @@ use super::menu::{asks, menu};
 use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::id::{ObservationId, OutcomeId};
-use crate::language::interpretation::{Answer, Context, Expecting, Interpretation, Said};
+use crate::language::interpretation::{Answer, Context, Expecting, Interpretation, Said, Span};
 use crate::language::{GUESSED, counted, interpret};
 use crate::reply::{Ask, Choice, Means};
 
@@ -110,10 +110,11 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
         system: state.system.clone(),
     };
     let mut said = interpret(text, &context, &knowledge.phrases);
+    let named: Vec<Span> = said.kit.iter().map(|kit| kit.span.clone()).collect();
     if state.table == Some(Step::Tell(Topic::Kit)) || said.says_nothing() {
         bare_list(text, &context, knowledge, &mut said);
     }
-    only_what_is_asked(state, text, &mut said);
+    only_what_is_asked(state, text, &named, &mut said);
     Heard {
         means: means(&said),
         outcome: said
@@ -128,18 +129,24 @@ fn listen(state: &State, text: &str, knowledge: &Knowledge) -> Heard {
     }
 }
 
-/// Words and bytes of a list of tools, at most.
+/// Words and bytes of a list of tools, at most; of more words than a danger is disregarded in.
 const LIST: usize = 40;
 const LONGEST_LIST: usize = 400;
 
 /// A list of tools tells of no check ("a water bottle, no spark tester"), and who picks a result says it in the
 /// words of that result, of which no complaint is guessed.
-fn only_what_is_asked(state: &State, text: &str, said: &mut Interpretation) {
+/// What is told beside the tools ("and it smells of petrol") stays.
+fn only_what_is_asked(state: &State, text: &str, named: &[Span], said: &mut Interpretation) {
     let lists = text.split_whitespace().count() <= LIST && !said.kit.is_empty();
     if state.table == Some(Step::Tell(Topic::Kit)) && lists {
         said.observations.clear();
         said.readings.clear();
-        said.symptoms.clear();
+        let names = |span: &Span| {
+            let mut named = named.iter();
+            named.any(|kit| kit.start < span.end && span.start < kit.end)
+        };
+        said.symptoms
+            .retain(|it| it.strength > GUESSED && !names(&it.span));
     }
     let answers = |ids: &[ObservationId]| {
         let mut observed = said.observations.iter();

@@ -35,8 +35,9 @@ pub fn cut(text: &Text<'_>) -> Vec<Cut> {
     sentences.map(cut).collect()
 }
 
-/// The words of each sentence and every two that follow one another. Whose bike it is and what is over is not asked: leaving such sentences
-/// out was tried and told less, since what is said of them has words of its own.
+/// The words of each sentence and every two that follow one another. Whose bike it is and what is over is
+/// not asked: leaving such sentences out was tried and told less, since what is said of them has words of
+/// its own.
 pub(super) fn by_sentence(text: &Text<'_>) -> Vec<(Range<usize>, BTreeSet<String>)> {
     let mut left = MOST_WORDS;
     let mut sentences = Vec::new();
