@@ -15,7 +15,7 @@ use super::uptake::facts;
 use super::{explain, state};
 use crate::diagnosis::Choice;
 use crate::knowledge::Knowledge;
-use crate::knowledge::id::HazardId;
+use crate::knowledge::id::{HazardId, ObservationId};
 use crate::language::GUESSED;
 use crate::language::interpretation::Said;
 use crate::reply::{Line, Means, Reply, wording};
@@ -313,6 +313,7 @@ fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
         (None, false) if draft.state.table == Some(Step::Tell(Topic::Complaint)) => {
             wording::step::no_trouble_named(&heard.text)
         }
+        (None, false) if is_known(draft, heard) => wording::step::KNOWN.to_owned(),
         (None, false) => wording::step::not_understood(&heard.text),
     }];
     if draft.state.table.as_ref().is_some_and(needs_plain_yes) {
@@ -322,6 +323,13 @@ fn not_understood(draft: &mut Draft<'_>, heard: &Heard) {
         lines.push(wording::step::NO_MATTER.to_owned());
     }
     draft.lines.extend(lines.into_iter().map(Line::Plain));
+}
+
+/// Whether it tells again of complaints that were told before, and of nothing else.
+fn is_known(draft: &Draft<'_>, heard: &Heard) -> bool {
+    let told = &heard.said.symptoms;
+    let known = |id: &ObservationId| draft.state.found(id).is_some();
+    !told.is_empty() && told.iter().all(|said| known(&said.what.id))
 }
 
 /// Whether this message settled the question what changed last, though nothing in it was understood.

@@ -71,6 +71,8 @@ pub const FIXED: &str = "Good if it runs again. I have seen no proof of it, so b
 /// To a rider who asks whom they are talking to.
 pub const WHO: &str = "I am a program: I go through written checks with you and weigh what you find; I see only what you \
      write. Volunteers look after what I know. If you would rather have a person, say \"person\".";
+/// To a rider who tells the same again.
+pub const KNOWN: &str = "That I have noted already.";
 /// How to talk to the assistant.
 pub const HELP: &str = "Answer in your own words, or with the number of a choice. At any time you can say: why, skip, I can't do that, I don't know, undo, what have we got so far, I want a person, start over, stop. Tell me at once if anything leaks, smokes or smells.";
 
