@@ -141,12 +141,12 @@ fn only_what_is_asked(state: &State, text: &str, named: &[Span], said: &mut Inte
     if state.table == Some(Step::Tell(Topic::Kit)) && lists {
         said.observations.clear();
         said.readings.clear();
-        let names = |span: &Span| {
-            let mut named = named.iter();
-            named.any(|kit| kit.start < span.end && span.start < kit.end)
+        let touches = |span: &Span| {
+            let mut tools = named.iter();
+            tools.any(|kit| kit.start < span.end && span.start < kit.end)
         };
         said.symptoms
-            .retain(|it| it.strength > GUESSED && !names(&it.span));
+            .retain(|it| it.strength > GUESSED && !touches(&it.span));
     }
     let answers = |ids: &[ObservationId]| {
         let mut observed = said.observations.iter();
