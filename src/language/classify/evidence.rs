@@ -1,6 +1,7 @@
 //! How surely a claim is made, by all that speaks for it.
 
 use super::cut::{by_sentence, phrased};
+use crate::knowledge::classifier::Claim;
 use crate::knowledge::phrase::Phrases;
 use crate::language::interpretation::Span;
 use crate::language::matching::Text;
@@ -37,6 +38,8 @@ pub(super) struct Counts {
     /// In a message of [`LONG`] words or more; in shorter ones less in proportion: of more words each
     /// counts less in the margin.
     pub(super) long: f64,
+    /// By the margin of the complaint that the words of the message speak most for: beside it others need more.
+    pub(super) most: f64,
 }
 
 /// A message of so many words counts as long.
@@ -73,6 +76,8 @@ pub(super) struct Weighed {
     whole: Stretch,
     /// The same without questions that are denied.
     told: Stretch,
+    /// The margin of the complaint that the words of the whole speak most for.
+    most: f64,
     pub(super) sentences: Vec<Sentence>,
 }
 
@@ -158,6 +163,7 @@ impl Weighed {
         };
         Self {
             tokens,
+            most: most(&whole.words, classifier.claims()),
             whole,
             told,
             sentences,
@@ -200,7 +206,16 @@ impl Weighed {
             + counts.networks_of_one(patterns, along)
             + counts.of_phrases(phrased)
             + counts.long * long
+            + counts.most * self.most
     }
+}
+
+/// The largest margin of a complaint; nothing where there is none.
+fn most(margins: &[f64], claims: &[Claim]) -> f64 {
+    let all = margins.iter().zip(claims);
+    let complaints = all.filter(|(_, claim)| matches!(claim, Claim::Symptom(_)));
+    let margins = complaints.map(|(margin, _)| *margin);
+    margins.reduce(f64::max).unwrap_or(0.0)
 }
 
 impl Sentence {
