@@ -17,10 +17,15 @@ pub(super) fn chapter(knowledge: &Knowledge) -> Html {
             "{} minutes to open, {} to close.",
             opening.open_minutes, opening.close_minutes
         );
+        let back = if opening.before_running {
+            "Back, before the engine is run"
+        } else {
+            "Back"
+        };
         let parent: Vec<_> = opening.parent.iter().collect();
         let body = [
             Html::paragraph(&opening.how),
-            Html::paragraph(&format!("Back: {}", opening.refit)),
+            Html::paragraph(&format!("{back}: {}", opening.refit)),
             Html::paragraph(&minutes),
             Html::links("After:", "opening", &parent),
             Html::links("Before it:", "gate", &opening.gates),

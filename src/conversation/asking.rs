@@ -188,6 +188,7 @@ fn prove(
     fault: &FaultId,
     insight: Option<&Insight<'_>>,
 ) -> Vec<Line> {
+    let back = back_for_the_trial(state, knowledge, fault);
     let mut steps: Vec<String> = knowledge.proof.steps.clone();
     let failed = insight.and_then(|insight| failed(state, insight.model, fault));
     if let Some((id, normal)) = failed
@@ -198,6 +199,7 @@ fn prove(
             wording::step::repeat_check(&check.name, &normal),
         );
     }
+    let steps = back.into_iter().chain(steps).collect();
     vec![
         Line::Instruction(wording::step::PROVE.to_owned()),
         Line::Steps(steps),
@@ -223,32 +225,46 @@ fn failed(state: &State, model: &Model, fault: &FaultId) -> Option<(ObservationI
     })
 }
 
-/// What must go back on, inner openings first, then the lines of repairs and of every refit.
-fn refit_list(state: &State, knowledge: &Knowledge) -> Vec<String> {
-    let depth = |id: &OpeningId| {
-        let parent = |id: &OpeningId| {
-            knowledge
-                .openings
-                .get(id)
-                .and_then(|opening| opening.parent.clone())
-        };
-        std::iter::successors(Some(id.clone()), parent)
+/// What must be back before the engine is run: the lines of the repair, then what stands open.
+fn back_for_the_trial(state: &State, knowledge: &Knowledge, fault: &FaultId) -> Vec<String> {
+    let repair = knowledge.faults.get(fault).map(|fault| &fault.repair.refit);
+    let open = open_inner_first(state, knowledge);
+    let open = open.into_iter().filter(|opening| opening.before_running);
+    let repair = repair.into_iter().flatten().cloned();
+    let mut lines: Vec<String> = Vec::new();
+    for line in repair.chain(open.map(|opening| opening.refit.clone())) {
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    lines
+}
+
+/// What stands open, inner openings first.
+fn open_inner_first<'a>(state: &State, knowledge: &'a Knowledge) -> Vec<&'a schema::Opening> {
+    let depth = |opening: &&'a schema::Opening| {
+        let parent =
+            |opening: &&'a schema::Opening| knowledge.openings.get(opening.parent.as_ref()?);
+        std::iter::successors(Some(*opening), parent)
             .take(knowledge.openings.len())
             .count()
     };
-    let mut open: Vec<&OpeningId> = state.open.iter().collect();
-    open.sort_by_key(|id| std::cmp::Reverse(depth(id)));
+    let open = state.open.iter();
+    let mut open: Vec<_> = open.filter_map(|id| knowledge.openings.get(id)).collect();
+    open.sort_by_key(|opening| std::cmp::Reverse(depth(opening)));
+    open
+}
+
+/// What must go back on: the lines of repairs, what stands open, and the lines of every refit.
+fn refit_list(state: &State, knowledge: &Knowledge) -> Vec<String> {
     let repairs = state
         .repaired
         .iter()
         .filter_map(|id| knowledge.faults.get(id));
+    let open = open_inner_first(state, knowledge);
     repairs
         .flat_map(|fault| fault.repair.refit.iter().cloned())
-        .chain(
-            open.into_iter()
-                .filter_map(|id| knowledge.openings.get(id))
-                .map(|opening| opening.refit.clone()),
-        )
+        .chain(open.into_iter().map(|opening| opening.refit.clone()))
         .chain(knowledge.proof.refit.iter().cloned())
         .collect()
 }

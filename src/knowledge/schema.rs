@@ -152,6 +152,9 @@ pub struct Opening {
     pub how: String,
     /// How to close it, as a line of the refit list.
     pub refit: String,
+    /// Whether it must be closed again before the engine is run.
+    #[serde(default)]
+    pub before_running: bool,
     /// What must hold before it is opened.
     #[serde(default)]
     pub gates: Vec<GateId>,

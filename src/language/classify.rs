@@ -8,9 +8,12 @@ pub use cut::{Cut, cut};
 
 use super::interpretation::{Interpretation, Said, Span, Symptom};
 use super::matching::Text;
+use super::scope::Scopes;
 use crate::knowledge::classifier::Claim;
 use crate::knowledge::id::{HazardId, ObservationId};
+use crate::knowledge::phrase::Cue;
 use evidence::{Counts, Phrased, Sentence, Weighed};
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 const SYMPTOM: Counts = Counts {
@@ -89,6 +92,9 @@ const DANGER: f64 = -1.26;
 /// knows what to do about it.
 const DANGER_IN_AN_ANSWER: f64 = -0.2;
 const ANSWER: usize = 12;
+/// The same of one that no phrase says, in words that are known to sound like one and to tell none: "the wire in the
+/// fuse has melted".
+const DANGER_IN_THE_HARMLESS: f64 = 4.0;
 /// What the margin of any danger at all counts for beside that of the one.
 const ANY_DANGER: f64 = 0.41;
 /// In a story a sentence that lies beyond this by itself tells of one, whatever the rest says.
@@ -109,7 +115,7 @@ pub const GUESSED: f64 = 0.6;
 
 /// Adds what all words together speak for and no phrase says, and takes back what a phrase says and
 /// they speak against.
-pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
+pub fn weigh(text: &Text<'_>, scopes: &Scopes<'_, '_>, found: &mut Interpretation) {
     let table = &text.phrases.classifier;
     let networks = [
         text.phrases.network.claims(),
@@ -127,11 +133,8 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
     };
     let before = found.clone();
     let danger = table.position(&Claim::Danger);
-    let limit = if text.tokens.len() > ANSWER {
-        DANGER
-    } else {
-        DANGER_IN_AN_ANSWER
-    };
+    let answer = text.tokens.len() <= ANSWER;
+    let harmless = answer && is_harmless(text, scopes);
     let asks_leave = asks_leave(text);
     for (at, claim) in table.claims().iter().enumerate() {
         match claim {
@@ -152,6 +155,12 @@ pub fn weigh(text: &Text<'_>, found: &mut Interpretation) {
                 message.settle(at, made, id, &mut found.history);
             }
             Claim::Hazard(id) => {
+                let said = before.hazards.iter().any(|said| said.what == *id);
+                let limit = match (answer, harmless && !said) {
+                    (false, _) => DANGER,
+                    (true, false) => DANGER_IN_AN_ANSWER,
+                    (true, true) => DANGER_IN_THE_HARMLESS,
+                };
                 let told = Told {
                     at,
                     any: danger,
@@ -246,6 +255,16 @@ impl Told<'_> {
             |said: &&Said<HazardId>| place.start < said.span.end && said.span.start < place.end;
         of(self.list.iter().filter(touches), self.id, |_| true)
     }
+}
+
+/// Whether it says next to nothing but words that are known to sound like a danger and to tell none.
+fn is_harmless(text: &Text<'_>, scopes: &Scopes<'_, '_>) -> bool {
+    /// Words and signs beside them.
+    const BESIDE: usize = 2;
+    let places =
+        (0..text.sentences.len()).flat_map(|sentence| scopes.places(Cue::Harmless, sentence));
+    let covered: BTreeSet<usize> = places.flatten().collect();
+    !covered.is_empty() && covered.len() + BESIDE >= text.tokens.len()
 }
 
 /// Whether all of it asks what may be done: "can I open the cap" tells of no complaint.

@@ -28,7 +28,7 @@ pub fn interpret(text: &str, context: &Context, phrases: &Phrases) -> Interpreta
         reading::readings(message, hits, scopes, context, &mut found);
         display::displays(message, hits, scopes, context, &mut found);
         statement::statements(message, hits, scopes, &mut found);
-        classify::weigh(message, &mut found);
+        classify::weigh(message, scopes, &mut found);
         circumstance::circumstances(message, hits, scopes, &mut found);
         answer::answer(message, hits, scopes, context, &mut found);
         answer::pick(message, hits, scopes, context, &mut found);

@@ -183,15 +183,16 @@ fn possible(measured: &Measured, value: f64) -> Result<(), Doubt> {
 
 /// "12 mV" where every limit is a matter of volts: the prefix is one too many.
 fn thousandth(measured: &Measured, value: f64) -> Option<f64> {
-    let mut limits = measured
-        .bands
-        .iter()
-        .flat_map(|band| [band.low, band.high])
-        .flatten();
-    let of_volts = measured.asked == Kind::Voltage && limits.all(|limit| limit > 1.0);
     let meant = value * 1000.0;
     let said_in_milli = measured.raw.unit.symbol == "mV";
-    (of_volts && said_in_milli && plausible(Kind::Voltage).is_usual(meant)).then_some(meant)
+    let usual = plausible(Kind::Voltage).is_usual(meant);
+    (is_of_volts(measured) && said_in_milli && usual).then_some(meant)
+}
+
+/// Whether every limit is a matter of volts, not of a drop along a wire.
+fn is_of_volts(measured: &Measured) -> bool {
+    let limits = measured.bands.iter().flat_map(|band| [band.low, band.high]);
+    measured.asked == Kind::Voltage && limits.flatten().all(|limit| limit > 1.0)
 }
 
 /// What a half-wave rectifying AC range makes of a direct voltage: π/√2.
@@ -251,16 +252,18 @@ fn typed_whole(raw: &Raw) -> bool {
         .is_none_or(|step| raw.unit.show_difference(step) > 0.99)
 }
 
+/// Where an open circuit would show it, or volts were to come: on too low a range it is shown for them too.
 fn is_lone_one(measured: &Measured, value: f64) -> bool {
     let shown = measured.raw.unit.show(value);
-    measured.asked == Kind::Resistance
-        && (shown - 1.0).abs() < 1e-9
+    let shows_one = (shown - 1.0).abs() < 1e-9
         && measured.raw.resolution.is_some()
-        && typed_whole(&measured.raw)
-        && measured
-            .bands
-            .iter()
-            .any(|band| band.overload && !band.holds(value))
+        && typed_whole(&measured.raw);
+    let is_open = |band: &Band| band.overload && !band.holds(value);
+    let may_be_shown = match measured.asked {
+        Kind::Resistance => measured.bands.iter().any(is_open),
+        _ => is_of_volts(measured),
+    };
+    shows_one && may_be_shown
 }
 
 /// What is left after the correction must not be less than nothing.

@@ -46,6 +46,7 @@ fn ohms_to_ask_about(#[case] value: f64, #[case] step: f64, #[case] expected: Do
 
 #[rstest]
 #[case::point_lost(124.0, 1.0, Doubt::DecimalSlip { said: 124.0, meant: 12.4 })]
+#[case::a_lone_one_on_too_low_a_range(1.0, 1.0, Doubt::LoneOne)]
 #[case::probes_reversed(-12.4, 0.1, Doubt::ProbesReversed { value: -12.4 })]
 fn volts_to_ask_about(#[case] value: f64, #[case] step: f64, #[case] expected: Doubt) {
     let raw = Raw::value(Kind::Voltage, value, Some(step));
