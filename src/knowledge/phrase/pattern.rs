@@ -30,10 +30,10 @@ pub enum Sort {
     Less,
     /// A number below zero.
     Negative,
-    /// A number above this one, in the base unit of what it is of.
-    Above(u32),
-    /// A number below this one, in the base unit of what it is of.
-    Below(u32),
+    /// A number above this one, in the base unit of what it is of; of this kind, where one is given.
+    Above(Option<Kind>, u32),
+    /// A number below this one, in the base unit of what it is of; of this kind, where one is given.
+    Below(Option<Kind>, u32),
 }
 
 /// One element of a phrase as written.
@@ -283,9 +283,8 @@ impl Reader<'_> {
 
     fn number(&mut self, start: usize) -> Result<Piece, BadPattern> {
         self.at += 1;
-        if let Some(sign) = self.peek().filter(|&sign| matches!(sign, '<' | '>')) {
-            self.at += 1;
-            return self.bounded(start, sign).map(Piece::Number);
+        if let Some(sign) = self.sign() {
+            return self.bounded(start, None, sign).map(Piece::Number);
         }
         let rest = &self.text[self.at..];
         let name = &rest[..rest
@@ -303,7 +302,10 @@ impl Reader<'_> {
             ("more", _) => Sort::More,
             ("less", _) => Sort::Less,
             ("negative", _) => Sort::Negative,
-            (_, Some(kind)) => Sort::Kind(kind),
+            (_, Some(kind)) => match self.sign() {
+                Some(sign) => self.bounded(start, Some(kind), sign)?,
+                None => Sort::Kind(kind),
+            },
             ("s" | "min" | "h", None) => Sort::Unit(name.to_owned()),
             _ => {
                 return Err(self.bad(
@@ -316,8 +318,20 @@ impl Reader<'_> {
         Ok(Piece::Number(sort))
     }
 
-    /// `#>9`, `#<3`.
-    fn bounded(&mut self, start: usize, sign: char) -> Result<Sort, BadPattern> {
+    /// Takes the sign before a bound.
+    fn sign(&mut self) -> Option<char> {
+        let sign = self.peek().filter(|&sign| matches!(sign, '<' | '>'))?;
+        self.at += 1;
+        Some(sign)
+    }
+
+    /// `#>9`, `#<3`, `#voltage>9`.
+    fn bounded(
+        &mut self,
+        start: usize,
+        kind: Option<Kind>,
+        sign: char,
+    ) -> Result<Sort, BadPattern> {
         let rest = &self.text[self.at..];
         let figures = rest
             .find(|c: char| !c.is_ascii_digit())
@@ -332,9 +346,9 @@ impl Reader<'_> {
         })?;
         self.at += figures;
         Ok(if sign == '>' {
-            Sort::Above(bound)
+            Sort::Above(kind, bound)
         } else {
-            Sort::Below(bound)
+            Sort::Below(kind, bound)
         })
     }
 

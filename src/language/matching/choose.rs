@@ -68,18 +68,25 @@ pub fn keep_longest<'a>(hits: &[Hit<'a>]) -> Vec<Hit<'a>> {
                 || (other.used == hit.used
                     && other.phrase.meaning == hit.phrase.meaning
                     && other_at < at);
+            let repeats = |token| other.used.binary_search(token).is_ok();
             longer
                 && competes(hit, other)
-                && hit
-                    .used
-                    .iter()
-                    .all(|token| other.used.binary_search(token).is_ok())
+                && (contradicts(hit, other) || hit.used.iter().all(repeats))
         });
         if !covered {
             kept.push(hit.clone());
         }
     }
     kept
+}
+
+/// Two results of one check: the longer phrase knows what the words between its own mean, as "30 has 12.4 and 87 has
+/// 1" knows of "87 has".
+fn contradicts(one: &Hit<'_>, other: &Hit<'_>) -> bool {
+    match (&one.phrase.meaning, &other.phrase.meaning) {
+        (Meaning::Outcome(a, one), Meaning::Outcome(b, other)) => a == b && one != other,
+        _ => false,
+    }
 }
 
 /// Whether a phrase may be swallowed by a longer one.

@@ -184,6 +184,9 @@ impl Walker<'_, '_> {
                 let number = self.text.number_at[at]?;
                 let quantity = &self.text.quantities[number];
                 let unit = quantity.unit.map(|unit| self.text.phrases.units.unit(unit));
+                let is_of = |kind: Option<Kind>| {
+                    kind.is_none_or(|kind| unit.is_some_and(|unit| unit.kind == kind))
+                };
                 let fits = match sort {
                     Sort::Any => true,
                     Sort::Kind(kind) => unit.is_some_and(|unit| unit.kind == *kind),
@@ -198,8 +201,12 @@ impl Walker<'_, '_> {
                     Sort::One => quantity.is_count() && quantity.is_one(),
                     Sort::More => self.compares(quantity, |new, old| new > old),
                     Sort::Negative => quantity.value < 0.0,
-                    Sort::Above(bound) => base(quantity, unit) > f64::from(*bound),
-                    Sort::Below(bound) => base(quantity, unit) < f64::from(*bound),
+                    Sort::Above(kind, bound) => {
+                        is_of(*kind) && base(quantity, unit) > f64::from(*bound)
+                    }
+                    Sort::Below(kind, bound) => {
+                        is_of(*kind) && base(quantity, unit) < f64::from(*bound)
+                    }
                     Sort::Less => self.compares(quantity, |new, old| new < old),
                 };
                 fits.then_some(())?;
