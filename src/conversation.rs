@@ -29,6 +29,7 @@ pub mod state;
 pub mod trail;
 pub mod turn;
 pub mod uptake;
+pub mod where_is;
 pub mod work;
 
 pub use event::{Incoming, Logged, Terms};

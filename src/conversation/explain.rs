@@ -8,6 +8,7 @@ use super::hear::Heard;
 use super::insight::Insight;
 use super::measuring;
 use super::state::{End, Entry, State};
+use super::where_is;
 use crate::diagnosis::Belief;
 use crate::diagnosis::explain::ruled_out;
 use crate::knowledge::Knowledge;
@@ -31,6 +32,12 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         asked("help"),
     );
     let who = asked("who");
+    let parts = if asked("where") {
+        where_is::named(&draft.state, draft.knowledge, &heard.text)
+    } else {
+        Vec::new()
+    };
+    let help = help && parts.is_empty();
     // "What now?": the question on the table is said again in any case.
     let again = asked("continue");
     // in the proof it answers what is asked
@@ -39,7 +46,7 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
         Some(Step::Tell(_) | Step::Clear { .. } | Step::Observe(_))
     );
     let fixed = open && asked("fixed") && heard.said.symptoms.is_empty();
-    if !(why || sofar || help || again || fixed || who) {
+    if !(why || sofar || help || again || fixed || who || !parts.is_empty()) {
         return false;
     }
     let insight = Insight::of(&draft.state, draft.knowledge);
@@ -51,6 +58,10 @@ pub fn explain(draft: &mut Draft<'_>, heard: &Heard) -> bool {
     }
     if help {
         draft.say(Line::Plain(wording::step::HELP.to_owned()));
+    }
+    for part in parts {
+        let words = wording::explain::part(&part.name, &part.place);
+        draft.say(Line::Plain(words));
     }
     if who {
         draft.say(Line::Plain(wording::step::WHO.to_owned()));

@@ -80,7 +80,7 @@ fn worded(text: &str, menu: &[Choice], asks: Vec<Ask>) -> Option<String> {
 }
 
 /// The words and figures of a text, without case and signs.
-fn spelled(text: &str) -> Vec<String> {
+pub(super) fn spelled(text: &str) -> Vec<String> {
     let words = text.split(|sign: char| !sign.is_alphanumeric());
     let words = words.filter(|word| !word.is_empty());
     words.map(str::to_lowercase).collect()

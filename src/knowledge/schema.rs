@@ -128,6 +128,9 @@ pub struct Part {
     pub id: PartId,
     /// As a rider would say it.
     pub name: String,
+    /// What else riders call it, in plain words: who asks where that is, is told.
+    #[serde(default)]
+    pub called: Vec<String>,
     /// Where it usually sits and what it looks like.
     #[serde(rename = "where")]
     pub place: String,

@@ -158,3 +158,12 @@ pub fn while_open(names: &[String]) -> String {
 pub fn put_right(name: &str) -> String {
     format!("put right: {name}")
 }
+
+/// Where a part sits and what it looks like.
+#[must_use]
+pub fn part(name: &str, place: &str) -> String {
+    let mut letters = name.chars();
+    let first = letters.next().map(char::to_uppercase);
+    let name: String = first.into_iter().flatten().chain(letters).collect();
+    format!("{name}: {place}")
+}
