@@ -199,12 +199,13 @@ fn prove(
             wording::step::repeat_check(&check.name, &normal),
         );
     }
-    let steps = back.into_iter().chain(steps).collect();
-    vec![
+    let back = wording::step::back_for_the_trial(&back).map(Line::Plain);
+    let trial = [
         Line::Instruction(wording::step::PROVE.to_owned()),
         Line::Steps(steps),
         Line::Question(knowledge.proof.ask.clone()),
-    ]
+    ];
+    back.into_iter().chain(trial).collect()
 }
 
 /// The last check that pointed at the fault, and what it shows on a sound bike.

@@ -5,6 +5,7 @@ use super::event::{Declined, Event, Measured, Query, Step, Target};
 use super::hear::Heard;
 use super::measuring::{Question, judgement, logged, raw};
 use super::reading::measure;
+use super::renew::overtaken;
 use super::state::State;
 use crate::knowledge::Knowledge;
 use crate::knowledge::schema::Observation;
@@ -266,6 +267,7 @@ fn told(draft: &mut Draft<'_>, pending: &Pending<'_>, missing: Missing, heard: &
         ..pending.measured.clone()
     };
     measure(draft, pending.check, measured);
+    overtaken(draft, under);
     true
 }
 

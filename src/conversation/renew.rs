@@ -2,7 +2,7 @@
 
 use super::doubt::pending;
 use super::draft::Draft;
-use super::event::{Display, Event, Measured};
+use super::event::{Display, Event, Measured, Query, Target};
 use super::reading::measure;
 use super::state::Entry;
 use crate::knowledge::id::ObservationId;
@@ -20,6 +20,7 @@ pub fn again(draft: &mut Draft<'_>, under: Circumstances, made: &[ObservationId]
         Entry::Repaired(_) => None,
     });
     let kept = kept.map(|kept| (&kept.check.id, kept.measured));
+    let (was_kept, told) = (kept.is_some(), under);
     let mut done = made.to_vec();
     let mut under = under;
     for (id, before) in kept.into_iter().chain(seen) {
@@ -36,6 +37,9 @@ pub fn again(draft: &mut Draft<'_>, under: Circumstances, made: &[ObservationId]
                 measure(draft, check, measured);
             }
         }
+    }
+    if was_kept {
+        overtaken(draft, told);
     }
 }
 
@@ -94,4 +98,45 @@ fn renews(draft: &Draft<'_>, check: &Observation, (before, now): (&Measured, &Me
         Event::PowerTold(_) => check.nature == Some(Nature::FuelFlow),
         _ => false,
     })
+}
+
+/// The readings asked about whose question another reading's has overtaken: of ten pasted at once only one can
+/// be asked about at a time. The last first.
+pub fn overtaken(draft: &mut Draft<'_>, under: Circumstances) {
+    let asked_about = draft.state.query.as_ref().and_then(Query::about).cloned();
+    for (id, measured) in waiting(draft) {
+        let check = draft.knowledge.observations.get(&id);
+        if let Some(check) = check.filter(|_| asked_about.as_ref() != Some(&id)) {
+            let measured = renewed(draft, check, (&measured, under), false);
+            measure(draft, check, measured);
+        }
+    }
+}
+
+/// Readings put aside with a question that was neither answered nor given up.
+fn waiting(draft: &Draft<'_>) -> Vec<(ObservationId, Measured)> {
+    let mut waiting: Vec<(ObservationId, Measured)> = Vec::new();
+    for logged in draft.state.log() {
+        match &logged.event {
+            Event::Queried(Query::Reading {
+                observation,
+                measured,
+                ..
+            }) => {
+                waiting.retain(|(id, _)| id != observation);
+                waiting.push((observation.clone(), measured.clone()));
+            }
+            Event::Found(found) => waiting.retain(|(id, _)| *id != found.observation),
+            Event::Declined {
+                target: Target::Observation(observation),
+                ..
+            } => waiting.retain(|(id, _)| id != observation),
+            // what was given up or taken back says which no more
+            Event::Asked(_) | Event::Undone(_) | Event::StartedOver | Event::Repaired(_) => {
+                waiting.clear();
+            }
+            _ => {}
+        }
+    }
+    waiting
 }

@@ -164,6 +164,12 @@ pub fn repeat_check(name: &str, normal: &str) -> String {
     format!("Repeat \"{name}\"; it should come out as: {normal}.")
 }
 
+/// What must be back before the trial, which begins with the look for leaks; nothing where nothing stands open.
+#[must_use]
+pub fn back_for_the_trial(lines: &[String]) -> Option<String> {
+    (!lines.is_empty()).then(|| format!("First put back what the trial needs. {}", lines.join(" ")))
+}
+
 /// What must go back on.
 #[must_use]
 pub fn refit(list: Vec<String>) -> Vec<Line> {
